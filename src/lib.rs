@@ -1,0 +1,4 @@
+//! Fadewright.
+pub mod clock;
+pub mod text;
+pub mod units;

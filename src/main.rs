@@ -1,0 +1,2 @@
+//! Fadewright's entry point.
+fn main() {}
