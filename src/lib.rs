@@ -1,4 +1,8 @@
 //! Fadewright.
 pub mod clock;
+pub mod device;
+pub mod plan;
+pub mod protocol;
 pub mod text;
 pub mod units;
+pub mod words;
