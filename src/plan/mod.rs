@@ -5,8 +5,8 @@
 
 mod model;
 
+pub use crate::coverage::Shape;
 pub use model::{
     BodySite, Client, ClientCode, Condition, Density, DisplayedSetting, FitzpatrickType, History, InkColour, InkOrigin,
-    Medicine, NameError, PassSpacing, Plan, PulseClass, Scarring, Setting, Shape, Tan, TestSpot, TestSpotResult, Zone,
-    ZoneId,
+    Medicine, NameError, PassSpacing, Plan, PulseClass, Scarring, Setting, Tan, TestSpot, TestSpotResult, Zone, ZoneId,
 };
