@@ -1,10 +1,13 @@
 //! Fadewright.
+pub mod advice;
 pub mod clock;
 pub mod coverage;
 pub mod device;
 pub mod limits;
 pub mod plan;
 pub mod protocol;
+pub mod recorder;
+pub mod review;
 pub mod session;
 pub mod text;
 pub mod units;

@@ -16,11 +16,11 @@ use crate::clock::Now;
 use crate::limits::{Severity, plan_problems};
 use crate::protocol::CheckKind;
 
-/// The first events of a session: its opening and the computed checks.
+/// The events that follow a session's opening: the computed checks.
 ///
 /// # Errors
 /// A [`Refusal`] when a planned setting is not on the device or above a ceiling: such a plan is never begun.
-pub fn open(opened: Opened) -> Result<Vec<Event>, Refusal> {
+pub fn open(opened: &Opened) -> Result<Vec<Event>, Refusal> {
     let problem = plan_problems(&opened.plan, &opened.device, &opened.protocol)
         .into_iter()
         .find(|p| p.severity == Severity::Error);
@@ -31,19 +31,11 @@ pub fn open(opened: Opened) -> Result<Vec<Event>, Refusal> {
             "correct the plan file",
         ));
     }
-    let computed: Vec<Event> = opened
-        .protocol
-        .checklist
-        .iter()
-        .filter(|i| i.kind == CheckKind::Computed)
-        .filter_map(|i| {
-            let c = checklist::compute(i.computation?, &opened);
-            Some(Event::CheckComputed { item: i.id.clone(), verdict: c.verdict, text: c.text })
-        })
-        .collect();
-    let mut events = vec![Event::SessionOpened(Box::new(opened))];
-    events.extend(computed);
-    Ok(events)
+    let computed = opened.protocol.checklist.iter().filter(|i| i.kind == CheckKind::Computed).filter_map(|i| {
+        let c = checklist::compute(i.computation?, opened);
+        Some(Event::CheckComputed { item: i.id.clone(), verdict: c.verdict, text: c.text })
+    });
+    Ok(computed.collect())
 }
 
 /// Decides on a command.
