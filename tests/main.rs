@@ -1,1 +1,15 @@
-//! Tests.
+//! One test binary: it links once.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "tests may fail loudly"
+)]
+#![allow(missing_docs, reason = "the names of tests say what they hold")]
+
+mod against_published;
+mod fixture;
+mod properties;
+mod rules;
+mod session;

@@ -9,6 +9,7 @@ use crate::session::FreeText;
 use crate::session::event::{
     AdviceAnswer, Answer, CorrectionCause, CounterReadingKind, Event, Level, PulseSource, Response, Stamp,
 };
+use crate::units::Wavelength;
 
 /// Entries of a pass that can be taken back; older ones stay as they are.
 const UNDO_DEPTH: usize = 500;
@@ -29,6 +30,7 @@ impl State {
                     z.confirmed = Some(*displayed);
                     z.mismatch.clear();
                 }
+                self.notice_wavelength(displayed.setting.wavelength);
             }
             Event::SettingMismatched { zone, differences, .. } => {
                 if let Some(z) = self.zone_mut(zone) {
@@ -141,6 +143,19 @@ impl State {
         }
         self.clock.mono_ms = stamp.mono_ms;
         self.last = stamp;
+    }
+
+    /// Eyewear and the like are asked again before another wavelength is fired.
+    fn notice_wavelength(&mut self, wavelength: Wavelength) {
+        if self.wavelength.is_some_and(|w| (w.nm() - wavelength.nm()).abs() > 0.5) {
+            for item in self.opened.protocol.checklist.iter().filter(|i| i.again_on_wavelength) {
+                if let Some(check) = self.checks.get_mut(&item.id) {
+                    check.answer = None;
+                    check.overridden = None;
+                }
+            }
+        }
+        self.wavelength = Some(wavelength);
     }
 
     fn zone_mut(&mut self, id: &ZoneId) -> Option<&mut super::ZoneState> {

@@ -43,6 +43,8 @@ pub struct State {
     pub deviations: Vec<Deviation>,
     /// The end, when it is closed.
     pub closed: Option<Closing>,
+    /// Wavelength of the last read-back that agreed.
+    pub wavelength: Option<crate::units::Wavelength>,
     /// What can be taken back, latest last.
     pub(super) undo: Vec<Undoable>,
     /// Session time of the last event and the monotonic reading it was taken at.
@@ -225,6 +227,7 @@ impl State {
             notes: Vec::new(),
             deviations: Vec::new(),
             closed: None,
+            wavelength: None,
             undo: Vec::new(),
             clock: SessionClock { session_ms: 0, mono_ms: stamp.mono_ms },
         }
