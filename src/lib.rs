@@ -1,4 +1,5 @@
 //! Fadewright.
 pub mod clock;
+pub mod journal;
 pub mod text;
 pub mod units;

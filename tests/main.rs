@@ -1,1 +1,3 @@
 //! Tests.
+
+mod journal_faults;
