@@ -3,6 +3,7 @@ pub mod advice;
 pub mod clock;
 pub mod coverage;
 pub mod device;
+pub mod journal;
 pub mod limits;
 pub mod plan;
 pub mod protocol;

@@ -1,15 +1,10 @@
 //! One test binary: it links once.
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "tests may fail loudly"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::string_slice, reason = "tests may fail loudly")]
 #![allow(missing_docs, reason = "the names of tests say what they hold")]
 
 mod against_published;
 mod fixture;
+mod journal_faults;
 mod properties;
 mod rules;
 mod session;
