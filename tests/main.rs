@@ -1,1 +1,2 @@
 //! Tests.
+mod plans;
