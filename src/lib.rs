@@ -10,6 +10,7 @@ pub mod protocol;
 pub mod recorder;
 pub mod review;
 pub mod session;
+pub mod source;
 pub mod text;
 pub mod units;
 pub mod words;

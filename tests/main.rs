@@ -1,10 +1,18 @@
 //! One test binary: it links once.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::string_slice, reason = "tests may fail loudly")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    reason = "tests may fail loudly"
+)]
 #![allow(missing_docs, reason = "the names of tests say what they hold")]
 
 mod against_published;
 mod fixture;
 mod journal_faults;
+mod plans;
 mod properties;
 mod rules;
 mod session;

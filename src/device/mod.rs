@@ -1,6 +1,9 @@
 //! What the device can be set to: its lines, pulse durations, spots with their fluence ladders, limits and rates.
 
 mod ladder;
+mod load;
+
+pub use load::{EMBEDDED_TEXT, KIND, load};
 
 use crate::units::{Divergence, Fluence, PulseDuration, PulseEnergy, RepetitionRate, SpotDiameter, Wavelength};
 use crate::words::words;

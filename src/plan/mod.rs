@@ -3,9 +3,11 @@
 //! A [`Plan`] that exists has been checked: its values are in range and its zones have distinct names. Whether the
 //! device and the clinic's protocol allow it is the business of [`crate::limits`].
 
+mod load;
 mod model;
 
 pub use crate::coverage::Shape;
+pub use load::{KIND, load, zone_field};
 pub use model::{
     BodySite, Client, ClientCode, Condition, Density, DisplayedSetting, FitzpatrickType, History, InkColour, InkOrigin,
     Medicine, NameError, PassSpacing, Plan, PulseClass, Scarring, Setting, Tan, TestSpot, TestSpotResult, Zone, ZoneId,

@@ -2,6 +2,10 @@
 //!
 //! A protocol is a file of its own. The embedded default is a starting point for a clinic to adapt, not a standard.
 
+mod load;
+
+pub use load::{EMBEDDED_TEXT, KIND, load};
+
 use crate::plan::{FitzpatrickType, PulseClass};
 use crate::units::{Fluence, Overlap, Percent, SpotDiameter, WaitingTime, Wavelength};
 use crate::words::words;
