@@ -5,6 +5,8 @@
     clippy::panic,
     clippy::indexing_slicing,
     clippy::string_slice,
+    clippy::float_cmp,
+    clippy::use_self,
     reason = "tests may fail loudly"
 )]
 #![allow(missing_docs, reason = "the names of tests say what they hold")]
