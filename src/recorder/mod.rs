@@ -3,6 +3,10 @@
 //! The recorder knows no terminal. Screens, practice and tests drive it with [`Command`]s; it hands each event to a
 //! [`Sink`] before it is applied. The sink says by sequence number how far events are really saved.
 
+mod store;
+
+pub use store::{JournalSink, Store};
+
 use crate::advice;
 use crate::clock::{Clock, Now};
 use crate::session::{Command, Event, Opened, Refusal, Stamp, State, decide, open};
