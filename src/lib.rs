@@ -1,4 +1,5 @@
 //! Fadewright.
 pub mod clock;
 pub mod text;
+pub mod tui;
 pub mod units;

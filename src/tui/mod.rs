@@ -1,0 +1,8 @@
+//! The screen: everything that knows a terminal.
+//!
+//! [`terminal`] owns the terminal and gives it back, [`events`] turns what the terminal and the system send into one
+//! stream, [`chord`] and [`keymap`] name keys, [`pace`] tells a tap from a held key, [`theme`] gives roles their looks,
+//! [`widgets`] are the parts that screens are built from.
+
+pub mod events;
+pub mod terminal;
