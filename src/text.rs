@@ -45,14 +45,13 @@ pub fn fitted(text: &str, columns: usize) -> String {
         return text.to_owned();
     }
     let mut out = String::new();
-    let mut used = 0;
     for g in text.graphemes(true) {
-        let w = g.width();
-        if used + w + 1 > columns {
+        out.push_str(g);
+        // Measured as a whole: neighbours can change each other's width.
+        if out.width() + 1 > columns {
+            out.truncate(out.len() - g.len());
             break;
         }
-        out.push_str(g);
-        used += w;
     }
     if columns > 0 {
         out.push('…');
@@ -73,13 +72,18 @@ pub fn wrapped(text: &str, columns: usize) -> Vec<String> {
                 lines.push(std::mem::take(&mut line));
             }
             let mut head = String::new();
+            let mut taken = 0;
             for g in word.graphemes(true) {
-                if head.width() + g.width() > columns && !head.is_empty() {
+                // A single character wider than the whole line can only be told, not shown.
+                let g_shown = if g.width() > columns { "?" } else { g };
+                head.push_str(g_shown);
+                if head.width() > columns {
+                    head.truncate(head.len() - g_shown.len());
                     break;
                 }
-                head.push_str(g);
+                taken += g.len();
             }
-            word = word.get(head.len()..).unwrap_or_default().to_owned();
+            word = word.get(taken..).unwrap_or_default().to_owned();
             lines.push(head);
         }
         if line.is_empty() {

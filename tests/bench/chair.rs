@@ -1,1 +1,2 @@
+//! Benches of the chair (later filled).
 fn main() {}

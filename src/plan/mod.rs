@@ -1,0 +1,12 @@
+//! What is to be done: the client (a code, never a name), the skin, the history and the zones with their settings.
+//!
+//! A [`Plan`] that exists has been checked: its values are in range and its zones have distinct names. Whether the
+//! device and the clinic's protocol allow it is the business of [`crate::limits`].
+
+mod model;
+
+pub use crate::coverage::Shape;
+pub use model::{
+    BodySite, Client, ClientCode, Condition, Density, DisplayedSetting, FitzpatrickType, History, InkColour, InkOrigin,
+    Medicine, NameError, PassSpacing, Plan, PulseClass, Scarring, Setting, Tan, TestSpot, TestSpotResult, Zone, ZoneId,
+};
