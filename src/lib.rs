@@ -12,5 +12,6 @@ pub mod review;
 pub mod session;
 pub mod source;
 pub mod text;
+pub mod tui;
 pub mod units;
 pub mod words;

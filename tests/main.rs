@@ -12,6 +12,7 @@
 #![allow(missing_docs, reason = "the names of tests say what they hold")]
 
 mod against_published;
+mod chair;
 mod fixture;
 mod journal_faults;
 mod plans;
