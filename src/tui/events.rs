@@ -32,7 +32,7 @@ pub enum TermEvent {
     Input(Stamped<Event>),
     /// A signal other than those that only concern the size.
     Signal(Stamped<Signal>),
-    /// The terminal is gone: nothing can be drawn or typed any more.
+    /// The terminal is gone, or its keys can no longer be read. It may be told more than once.
     HangUp(Stamped<()>),
 }
 
@@ -194,20 +194,23 @@ fn read_input(clock: Arc<dyn Clock>, send: Sink) -> io::Result<()> {
         // The end is looked for before each read, because a read from a terminal that is gone spins for ever. Whoever
         // sees it first tells it once: that is the other thread's work.
         while !is_end(wait_for_input(PollFlags::IN)) {
-            loop {
-                match crossterm::event::poll(AGAIN) {
-                    Ok(true) => match crossterm::event::read() {
-                        // Sizes come from the signal thread.
-                        Ok(Event::Resize(..)) => {}
-                        Ok(event) => send(TermEvent::Input(stamped(&*clock, event))),
-                        Err(_) => return,
-                    },
-                    Ok(false) => break,
-                    Err(_) => return,
-                }
+            if let Err(_lost) = read_burst(&*clock, &send) {
+                // A program that runs on without its keys would look alive.
+                return send(TermEvent::HangUp(stamped(&*clock, ())));
             }
         }
     })?;
+    Ok(())
+}
+
+fn read_burst(clock: &dyn Clock, send: &Sink) -> io::Result<()> {
+    while crossterm::event::poll(AGAIN)? {
+        match crossterm::event::read()? {
+            // Sizes come from the signal thread.
+            Event::Resize(..) => {}
+            event => send(TermEvent::Input(stamped(clock, event))),
+        }
+    }
     Ok(())
 }
 

@@ -342,6 +342,23 @@ fn a_flood_of_keys_loses_none() -> Result<(), String> {
 }
 
 #[test]
+fn a_small_change_is_one_small_frame() -> Result<(), String> {
+    let (mut chair, _) = start()?;
+    chair.resize(200, 60);
+    chair.wait_for("size 200x60")?;
+    chair.send("a");
+    chair.wait_for("keys 1 last a")?;
+    chair.wait_quiet(Duration::from_millis(50));
+    let (bytes, frames) = (chair.raw().len(), chair.count_raw("\x1b[?2026h"));
+    chair.send("a");
+    chair.wait_for("keys 2 last a")?;
+    chair.wait_quiet(Duration::from_millis(50));
+    assert_eq!(chair.count_raw("\x1b[?2026h"), frames + 1);
+    assert!(chair.raw().len() - bytes < 200, "{} bytes", chair.raw().len() - bytes);
+    Ok(())
+}
+
+#[test]
 fn tiny_and_huge_windows_do_no_harm() -> Result<(), String> {
     let (mut chair, before) = start()?;
     for (columns, rows) in [(1, 1), (500, 200), (2, 1), (60, 12)] {

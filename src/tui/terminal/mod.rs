@@ -24,9 +24,19 @@ use crossterm::terminal::{
 use rustix::termios::{LocalModes, QueueSelector, tcflush, tcgetattr};
 use std::io::{self, IsTerminal};
 use std::sync::atomic::{AtomicU8, Ordering};
+use std::sync::{Mutex, MutexGuard, PoisonError, TryLockError};
+use std::thread;
+use std::time::Duration;
 
 /// How many keyboard modes are pushed on the alternate screen; zero when the terminal is not ours.
 static PUSHED: AtomicU8 = AtomicU8::new(0);
+
+/// Held while a frame or a change of modes is written, so that no frame follows the sequence that leaves the screen.
+static WRITING: Mutex<()> = Mutex::new(());
+
+/// How often, a millisecond apart, leaving waits for a frame that is being written. A terminal that takes nothing, as
+/// one that its user has paused, must not keep us for ever.
+const LEAVE_TRIES: u32 = 200;
 
 /// Why the terminal could not be taken.
 #[derive(Debug, thiserror::Error)]
@@ -93,6 +103,7 @@ impl TerminalGuard {
     /// # Errors
     /// When the terminal cannot be written to.
     pub fn keyboard(&self, purpose: Keyboard) -> io::Result<()> {
+        let _writing = lock_writing();
         match purpose {
             Keyboard::Text if PUSHED.compare_exchange(1, 2, Ordering::SeqCst, Ordering::SeqCst).is_ok() => {
                 write_terminal(&ansi(PushKeyboardEnhancementFlags(TEXT_FLAGS)))
@@ -117,11 +128,38 @@ pub fn restore() {
     if pushed == 0 {
         return;
     }
+    // Whoever draws next finds that the terminal is no longer ours; a frame that is under way may finish.
+    let _writing = wait_for_frame();
     // Each step is tried even when the one before failed: half a restored terminal is better than none.
     let _ = write_terminal(&leave_sequence(pushed));
     // Keys that were typed ahead, or the report of the last key's release, must not reach the shell as commands.
     let _ = tcflush(io::stdin(), QueueSelector::IFlush);
     let _ = disable_raw_mode();
+}
+
+fn wait_for_frame() -> Option<MutexGuard<'static, ()>> {
+    for _ in 0..LEAVE_TRIES {
+        match WRITING.try_lock() {
+            Ok(guard) => return Some(guard),
+            Err(TryLockError::Poisoned(error)) => return Some(error.into_inner()),
+            Err(TryLockError::WouldBlock) => thread::sleep(Duration::from_millis(1)),
+        }
+    }
+    None
+}
+
+fn lock_writing() -> MutexGuard<'static, ()> {
+    WRITING.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Writes a frame if the terminal is still ours, and tells how many bytes it wrote.
+fn write_frame(bytes: &[u8]) -> io::Result<usize> {
+    let _writing = lock_writing();
+    if !is_taken() {
+        return Ok(0);
+    }
+    write_all(bytes)?;
+    Ok(bytes.len())
 }
 
 /// True while the terminal is ours to draw on.
@@ -131,14 +169,17 @@ pub fn is_taken() -> bool {
 }
 
 fn take() -> io::Result<()> {
-    if PUSHED.compare_exchange(0, 1, Ordering::SeqCst, Ordering::SeqCst).is_err() {
-        return Ok(());
-    }
-    if let Err(error) = enable_raw_mode().and_then(|()| write_terminal(&enter_sequence())) {
+    let taken = {
+        let _writing = lock_writing();
+        if PUSHED.compare_exchange(0, 1, Ordering::SeqCst, Ordering::SeqCst).is_err() {
+            return Ok(());
+        }
+        enable_raw_mode().and_then(|()| write_terminal(&enter_sequence()))
+    };
+    if taken.is_err() {
         restore();
-        return Err(error);
     }
-    Ok(())
+    taken
 }
 
 /// True when someone has set the terminal back to lines and echo while we thought it ours.

@@ -1,6 +1,6 @@
 //! Draws frames, each in one write.
 
-use super::{Keyboard, OpenError, TerminalGuard, is_taken, was_reset_by_others, write_all};
+use super::{Keyboard, OpenError, TerminalGuard, is_taken, was_reset_by_others, write_frame};
 use crate::tui::events;
 use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
 use ratatui::backend::CrosstermBackend;
@@ -124,9 +124,7 @@ impl FrameBytes {
     }
 
     fn send(&self) -> io::Result<usize> {
-        let bytes = self.0.borrow();
-        write_all(&bytes)?;
-        Ok(bytes.len())
+        write_frame(&self.0.borrow())
     }
 }
 

@@ -1,5 +1,6 @@
 //! A field of one line for text or a number, with its label, its unit and what is wrong with it.
 
+use super::pen::Pen;
 use crate::text::{fitted, shown};
 use crate::tui::chord::{Chord, Key};
 use crate::tui::theme::{Role, Theme};
@@ -217,12 +218,8 @@ impl<'a> FieldView<'a> {
 
 impl Widget for FieldView<'_> {
     fn render(self, area: Rect, buffer: &mut Buffer) {
-        let area = area.intersection(buffer.area);
-        if area.is_empty() {
-            return;
-        }
         let Self { field, theme, focused, label_columns } = self;
-        let mut pen = Pen { buffer, x: area.x, y: area.y, end: area.right() };
+        let Some(mut pen) = Pen::new(buffer, area, 0) else { return };
         let label = if focused { Role::Strong } else { Role::Ink };
         let wanted = field.label.width().max(usize::from(label_columns));
         // A field that is too narrow for both keeps what is typed.
@@ -231,7 +228,7 @@ impl Widget for FieldView<'_> {
             let shown_label = fitted(&field.label, label_room);
             let pad = label_room.saturating_sub(shown_label.width()) + 1;
             pen.write(&shown_label, theme.style(label));
-            pen.write(&" ".repeat(pad), theme.style(label));
+            pen.blanks(pad, theme.style(label));
         }
         pen.write(if focused { ">" } else { "[" }, theme.style(label));
         let unit_room = if field.unit.is_empty() { 0 } else { field.unit.width() + 1 };
@@ -243,43 +240,22 @@ impl Widget for FieldView<'_> {
         let under = if under.is_empty() { " " } else { under };
         pen.write(under, if focused { cursor(style) } else { style });
         pen.write(after, style);
-        pen.write(&" ".repeat(room.saturating_sub(used)), style);
+        pen.blanks(room.saturating_sub(used), style);
         pen.write(if focused { "<" } else { "]" }, theme.style(label));
         if !field.unit.is_empty() {
             pen.write(" ", theme.style(Role::Ink));
             pen.write(&field.unit, theme.style(Role::Quiet));
         }
         if let Some(error) = &field.error
-            && area.height > 1
+            && let Some(mut pen) = Pen::new(buffer, area, 1)
         {
-            let mut pen = Pen { buffer, x: area.x, y: area.y + 1, end: area.right() };
-            pen.write(&fitted(&format!("! {error}"), usize::from(area.width)), theme.style(Role::Lower));
+            pen.write(&fitted(&format!("! {error}"), pen.left()), theme.style(Role::Lower));
         }
     }
 }
 
 fn cursor(style: Style) -> Style {
     style.add_modifier(Modifier::REVERSED).remove_modifier(Modifier::UNDERLINED)
-}
-
-/// Writes one line from left to right and never past its end.
-struct Pen<'a> {
-    buffer: &'a mut Buffer,
-    x: u16,
-    y: u16,
-    end: u16,
-}
-
-impl Pen<'_> {
-    fn left(&self) -> usize {
-        usize::from(self.end.saturating_sub(self.x))
-    }
-
-    fn write(&mut self, text: &str, style: Style) {
-        let left = self.left();
-        let (x, _) = self.buffer.set_stringn(self.x, self.y, text, left, style);
-        self.x = x;
-    }
 }
 
 #[cfg(test)]

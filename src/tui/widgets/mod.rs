@@ -1,6 +1,13 @@
 //! The parts that screens are built from. Each draws within any area, down to none, and none of them reads a clock.
 
+pub mod big;
+pub mod dialog;
 pub mod field;
+pub mod footer;
+pub mod gauge;
+pub mod menu;
+mod pen;
+pub mod too_small;
 
 #[cfg(test)]
 mod testing {
