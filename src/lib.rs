@@ -1,4 +1,5 @@
 //! Fadewright.
+pub mod cli;
 pub mod clock;
 pub mod device;
 pub mod plan;
