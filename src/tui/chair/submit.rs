@@ -388,10 +388,8 @@ impl<S: Store> Chair<S> {
                 }
             }
             (ChoiceAsk::CounterConfirm { then, .. }, Choice::Back) => self.ask_counter(*then),
-            (ChoiceAsk::Unsettled { then }, Choice::TakeDevice) => {
-                if self.send(Command::TakeDeviceFigure) {
-                    self.after_counter(*then);
-                }
+            (ChoiceAsk::Unsettled { then }, Choice::TakeDevice) if self.send(Command::TakeDeviceFigure) => {
+                self.after_counter(*then);
             }
             (ChoiceAsk::Unsettled { then }, Choice::KeepCount) => self.after_counter(*then),
             (ChoiceAsk::Outcome, Choice::Outcome(outcome)) => {
