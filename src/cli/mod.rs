@@ -1,3 +1,84 @@
-//! The subcommands, one file each.
+//! The command line: one file a subcommand, human text and `--json` from the same value.
+//!
+//! Exit codes: 0 done, 1 the answer is no (a failed check, a broken journal), 2 usage or bad input, 75 someone else
+//! holds the session.
 
+pub mod files;
+pub mod log;
+pub mod output;
 pub mod plan;
+mod sessions;
+pub mod theme;
+pub mod treat;
+pub mod verify;
+
+use clap::{Parser, Subcommand};
+use output::{CliError, print_error};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// A terminal companion for laser tattoo-removal sessions.
+///
+/// An aid for trained, licensed people. The device's manual, the clinic's protocol and local law come first. Not
+/// certified as a medical device.
+#[derive(Debug, Parser)]
+#[command(name = "fadewright", version, max_term_width = 100)]
+pub struct Args {
+    /// Directory of the session journals [default: the platform's data directory].
+    #[arg(long, global = true, env = "FADEWRIGHT_DATA", value_name = "DIR")]
+    data_dir: Option<PathBuf>,
+    /// Theme: a shipped name (see `theme list`) or a file.
+    #[arg(long, global = true, env = "FADEWRIGHT_THEME", value_name = "NAME|FILE")]
+    theme: Option<String>,
+    /// Draw with plain ASCII characters only.
+    #[arg(long, global = true)]
+    ascii: bool,
+    #[command(subcommand)]
+    command: Option<Sub>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Sub {
+    /// Treat by a plan: checks, settings read-back, passes, close.
+    Treat(treat::TreatArgs),
+    /// Check, show or start a plan file.
+    #[command(subcommand)]
+    Plan(plan::PlanCommand),
+    /// Print a session for a person, or with --json for a program.
+    Log(log::LogArgs),
+    /// Check the chain of session journals.
+    Verify(verify::VerifyArgs),
+    /// The themes.
+    #[command(subcommand)]
+    Theme(theme::ThemeCommand),
+}
+
+/// What every subcommand may need.
+struct Common {
+    data_dir: Option<PathBuf>,
+    theme: Option<String>,
+    ascii: bool,
+}
+
+/// Runs the program.
+#[must_use]
+pub fn run(args: Args) -> ExitCode {
+    let common = Common { data_dir: args.data_dir, theme: args.theme, ascii: args.ascii };
+    let result = match args.command {
+        None => treat::start(&common),
+        Some(Sub::Treat(a)) => treat::treat(&common, &a),
+        Some(Sub::Plan(c)) => plan::run(&c),
+        Some(Sub::Log(a)) => log::run(&common, &a),
+        Some(Sub::Verify(a)) => verify::run(&common, &a),
+        Some(Sub::Theme(c)) => theme::run(&common, &c),
+    };
+    match result {
+        Ok(code) => code,
+        // The reader of a pipe went away: it has what it wanted.
+        Err(CliError::PipeClosed) => ExitCode::SUCCESS,
+        Err(e) => {
+            print_error(&e);
+            e.exit_code()
+        }
+    }
+}

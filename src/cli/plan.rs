@@ -1,39 +1,109 @@
 //! `fadewright plan`: checks, shows and starts plan files.
 
-use crate::plan::{self, Plan, PlanView};
-use crate::source::{self, Problems};
-use std::path::Path;
+use super::files::{SetupArgs, load_device, load_plan, load_protocol};
+use super::output::{CliError, print, print_json};
+use crate::limits::{PlanProblem, Severity, plan_problems};
+use crate::plan::{self, Plan};
+use crate::source::{self, Loaded, Problem, Problems};
+use clap::Subcommand;
+use serde::Serialize;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
 
-/// The text that `plan new` writes: commented, with every blank marked.
-#[must_use]
-pub const fn plan_template() -> &'static str {
-    plan::TEMPLATE
+/// What can be done with a plan file.
+#[derive(Debug, Subcommand)]
+pub enum PlanCommand {
+    /// Check a plan against the device and the clinic's protocol; every mistake in one go.
+    Check {
+        /// The plan.
+        file: PathBuf,
+        /// The files beside it.
+        #[command(flatten)]
+        setup: SetupArgs,
+        /// Print JSON: ok, problems (file, line, column, field, message), warnings.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Show a plan with what follows from it.
+    Show {
+        /// The plan.
+        file: PathBuf,
+        /// Print JSON; every key names its unit.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Write a commented plan to fill in; an existing file is never touched.
+    New {
+        /// The new file.
+        file: PathBuf,
+    },
 }
 
-/// Writes the template to a new file.
-///
-/// # Errors
-/// A plain message when the file exists, which is then left as it is, or cannot be written.
-pub fn new_plan(path: &Path) -> Result<(), Problems> {
-    source::create_new(path, plan_template())
+#[derive(Debug, Serialize)]
+struct Report {
+    ok: bool,
+    problems: Vec<Problem>,
+    warnings: Vec<Problem>,
 }
 
-/// Reads a plan from a file.
-///
-/// # Errors
-/// Every mistake of the file, or why it cannot be read.
-pub fn open_plan(path: &Path) -> Result<source::Loaded<Plan>, Problems> {
-    plan::load(&source::read_file(path)?)
+pub(super) fn run(command: &PlanCommand) -> Result<ExitCode, CliError> {
+    match command {
+        PlanCommand::Check { file, setup, json } => check(file, setup, *json),
+        PlanCommand::Show { file, json } => {
+            let plan = load_plan(file)?.value;
+            if *json {
+                print_json(&plan.view())?
+            } else {
+                print(&plan.lines())?
+            }
+            Ok(ExitCode::SUCCESS)
+        }
+        PlanCommand::New { file } => {
+            source::create_new(file, plan::TEMPLATE)?;
+            print(&format!("{} written: fill in its blanks, then: fadewright plan check", file.display()))?;
+            Ok(ExitCode::SUCCESS)
+        }
+    }
 }
 
-/// What `plan show` prints.
-#[must_use]
-pub fn render_plan(plan: &Plan) -> String {
-    plan.lines()
+/// What the device and the protocol do not allow, each at its place in the file.
+pub(super) fn placed(loaded: &Loaded<Plan>, found: &[PlanProblem], severity: Severity) -> Vec<Problem> {
+    found.iter().filter(|p| p.severity == severity).map(|p| loaded.places.problem(&p.field, &p.message)).collect()
 }
 
-/// What `plan show --json` prints.
-#[must_use]
-pub fn json_plan(plan: &Plan) -> PlanView<'_> {
-    plan.view()
+fn check(file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliError> {
+    let device = load_device(setup)?;
+    let protocol = load_protocol(setup)?;
+    let report = match load_plan(file) {
+        Err(problems) => Report { ok: false, problems: problems.list().to_vec(), warnings: Vec::new() },
+        Ok(loaded) => {
+            let found = plan_problems(&loaded.value, &device, &protocol);
+            let problems = placed(&loaded, &found, Severity::Error);
+            Report { ok: problems.is_empty(), problems, warnings: placed(&loaded, &found, Severity::Warning) }
+        }
+    };
+    let code = if report.ok { ExitCode::SUCCESS } else { ExitCode::from(1) };
+    if json {
+        print_json(&report)?;
+        return Ok(code);
+    }
+    let mut text: String = report.problems.iter().map(Problem::explained).collect();
+    for warning in &report.warnings {
+        text.push_str(&format!("warning: {}", warning.explained()));
+    }
+    text.push_str(&match report.problems.len() {
+        0 => format!("{}: the plan is in order\n", file.display()),
+        1 => format!("{}: 1 problem\n", file.display()),
+        n => format!("{}: {n} problems\n", file.display()),
+    });
+    print(&text)?;
+    Ok(code)
+}
+
+/// Refuses a plan that the device or the protocol does not allow.
+pub(super) fn refuse_outside_limits(loaded: &Loaded<Plan>, found: &[PlanProblem]) -> Result<(), CliError> {
+    match Problems::of(placed(loaded, found, Severity::Error)) {
+        Some(problems) => Err(problems.into()),
+        None => Ok(()),
+    }
 }

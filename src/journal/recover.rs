@@ -34,6 +34,20 @@ pub enum Recovery {
     Unterminated,
 }
 
+impl std::fmt::Display for Recovery {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Clean => f.write_str("sound"),
+            Self::Empty => f.write_str("empty"),
+            Self::TornTail { bytes, kept_as, .. } => {
+                let name = kept_as.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+                write!(f, "a cut-off write of {bytes} bytes was set aside as {name}")
+            }
+            Self::Unterminated => f.write_str("the last line lacked its end, which was added"),
+        }
+    }
+}
+
 /// Lines with their line ends.
 pub(super) type Lines = Vec<Arc<[u8]>>;
 

@@ -3,7 +3,7 @@
 use super::setting_problems;
 use crate::coverage::planned_pulses;
 use crate::device::DeviceProfile;
-use crate::plan::Plan;
+use crate::plan::{Plan, zone_field};
 use crate::protocol::Protocol;
 
 /// How bad a plan problem is.
@@ -37,7 +37,7 @@ pub fn plan_problems(plan: &Plan, device: &DeviceProfile, protocol: &Protocol) -
         for p in setting_problems(&zone.setting, plan.client.skin, device, protocol) {
             out.push(PlanProblem {
                 severity: Severity::Error,
-                field: format!("zone[{i}].setting.{}", p.field),
+                field: zone_field(i, &format!("setting.{}", p.field)),
                 message: p.message,
             });
         }
@@ -45,7 +45,7 @@ pub fn plan_problems(plan: &Plan, device: &DeviceProfile, protocol: &Protocol) -
         if pulses > PULSES_ABSURD {
             out.push(PlanProblem {
                 severity: Severity::Error,
-                field: format!("zone[{i}].shape"),
+                field: zone_field(i, "shape"),
                 message: format!(
                     "{} would take {pulses} pulses of {} a pass; check the figures",
                     zone.shape, zone.setting.spot
@@ -54,7 +54,7 @@ pub fn plan_problems(plan: &Plan, device: &DeviceProfile, protocol: &Protocol) -
         } else if zone.shape.area_mm2() < zone.setting.spot.area_mm2() {
             out.push(PlanProblem {
                 severity: Severity::Warning,
-                field: format!("zone[{i}].setting.spot"),
+                field: zone_field(i, "setting.spot"),
                 message: format!("the zone is smaller than one {} spot", zone.setting.spot),
             });
         }

@@ -10,6 +10,8 @@ pub mod events;
 pub mod keymap;
 pub mod keys;
 pub mod pace;
+pub mod run;
+pub mod start;
 pub mod terminal;
 pub mod theme;
 pub mod widgets;

@@ -5,13 +5,6 @@ use crate::session::{CounterConfirm, SessionOutcome};
 use crate::tui::widgets::dialog::Question;
 use crate::tui::widgets::field::TextField;
 
-/// What the shell may tell about the session when the program ends.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct SessionHint {
-    /// One line for the shell.
-    pub line: String,
-}
-
 /// An open question.
 #[derive(Debug, Clone)]
 pub(super) enum Dialog {

@@ -24,8 +24,6 @@ use dialogs::Dialog;
 use form::ReadBackForm;
 use std::collections::VecDeque;
 
-pub use dialogs::SessionHint;
-
 /// The screens of a session.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ScreenName {
@@ -42,8 +40,6 @@ pub enum ScreenName {
 /// What the shell must do after an update.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Effect {
-    /// Leave the program.
-    Quit,
     /// Suspend to the shell.
     Suspend,
     /// Draw every cell anew.
@@ -136,6 +132,11 @@ impl<S: Store> Chair<S> {
     pub fn interrupt(&mut self, cause: &str) {
         // The last thing that happens: a refusal or a failing store changes nothing about that.
         drop(self.recorder.command(Command::Interrupt { cause: cause.to_owned() }));
+    }
+
+    /// Ends a running train, as before a suspend.
+    pub fn stop_train(&mut self) {
+        self.send(Command::StopTrain);
     }
 
     /// Says something at the foot of the screen.

@@ -1,0 +1,175 @@
+//! `fadewright log`: a session for a person, or with `--json` for a program.
+
+use super::Common;
+use super::output::{CliError, print, print_json};
+use super::sessions::find;
+use crate::journal::{self, Verdict};
+use crate::review::{Summary, TimelineEntry, ZoneLine, summarise, timeline};
+use crate::session::{Event, Stamp};
+use crate::units::trimmed;
+use clap::Args;
+use serde::Serialize;
+use std::process::ExitCode;
+
+/// Arguments of `log`.
+#[derive(Debug, Args)]
+pub struct LogArgs {
+    /// Session id, its beginning, or a journal file.
+    session: String,
+    /// Print JSON; every key names its unit.
+    #[arg(long)]
+    json: bool,
+}
+
+/// What `log` prints.
+#[derive(Debug, Serialize)]
+pub struct Log {
+    /// The figures.
+    #[serde(flatten)]
+    pub summary: Summary,
+    /// The state of the journal.
+    pub record: Verdict,
+    /// True when the journal is sound.
+    pub record_sound: bool,
+    /// What happened, in order.
+    pub timeline: Vec<TimelineEntry>,
+}
+
+pub(super) fn run(common: &Common, args: &LogArgs) -> Result<ExitCode, CliError> {
+    let path = find(common, &args.session)?;
+    let back = journal::read::<Event>(&path)?;
+    let events: Vec<(Stamp, Event)> =
+        back.records.into_iter().map(|r| (Stamp { seq: r.seq, at: r.at, mono_ms: r.mono_ms }, r.event)).collect();
+    let Some(summary) = summarise(&events) else {
+        return Err(CliError::No(format!("{}: {}; nothing of the session can be read", path.display(), back.verdict)));
+    };
+    let log = Log { summary, record_sound: back.verdict.is_sound(), timeline: timeline(&events), record: back.verdict };
+    if args.json {
+        print_json(&log)?;
+    } else {
+        print(&render(&log))?;
+    }
+    Ok(if log.record_sound { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+/// `2026-11-24T10:22:31+00:00` as `10:22:31`.
+fn time(at: &str) -> &str {
+    at.split_once('T').and_then(|(_, t)| t.get(..8)).unwrap_or(at)
+}
+
+fn minute(at: &str) -> String {
+    at.get(..16).unwrap_or(at).replace('T', " ")
+}
+
+/// The log for a person.
+#[must_use]
+pub fn render(log: &Log) -> String {
+    let s = &log.summary;
+    let mut out = String::new();
+    let mut line = |text: String| {
+        out.push_str(&text);
+        out.push('\n');
+    };
+    line(format!("Session {}", s.session));
+    line(format!("  client {}, skin type {}, plan \"{}\"", s.client_code, s.skin_type, s.plan_title));
+    line(format!("  device \"{}\", protocol \"{}\", {}", s.device, s.protocol, s.program));
+    let closed = match (&s.closed_at, &s.outcome) {
+        (Some(at), Some(outcome)) => format!("closed {}: {outcome}", minute(at)),
+        _ => "NOT CLOSED".to_owned(),
+    };
+    line(format!("  opened {}, {closed}", minute(&s.opened_at)));
+    line(format!("  record: {}, {} events", log.record, s.events));
+    line(format!("  pulses: {}", s.pulses));
+    if let Some(date) = &s.next_earliest {
+        line(format!("  next session not before {date}"));
+    }
+    line(String::new());
+    line("Zones".to_owned());
+    for zone in &s.zones {
+        for text in zone_lines(zone) {
+            line(text);
+        }
+    }
+    line(String::new());
+    line(format!("Advice ({})", s.advice.len()));
+    for a in &s.advice {
+        let place = match (&a.zone, a.pass) {
+            (Some(zone), Some(pass)) => format!(" {zone} pass {pass}"),
+            (Some(zone), None) => format!(" {zone}"),
+            _ => String::new(),
+        };
+        let level =
+            if a.level == a.final_level { a.level.clone() } else { format!("{} -> {}", a.level, a.final_level) };
+        line(format!("  {} {level} ({}){place}: {}", time(&a.at), a.rule, a.seen));
+        line(format!("      {}", a.action));
+        let reason = a.reason.as_ref().map(|r| format!(": {r}")).unwrap_or_default();
+        let when = a.answered_at.as_ref().map(|at| format!(" at {}", time(at))).unwrap_or_default();
+        line(format!("      {}{when}{reason}; {} pulses while open", a.answer.to_uppercase(), a.pulses_while_open));
+    }
+    if !s.deviations.is_empty() {
+        line(String::new());
+        line("Answers of no, and overrides".to_owned());
+        for d in &s.deviations {
+            line(format!("  ! {d}"));
+        }
+    }
+    let warned: Vec<_> = s.checks.iter().filter(|c| c.status == "hard-stop" || c.status == "blocked").collect();
+    if !warned.is_empty() {
+        line(String::new());
+        line("Checks that refuse or block".to_owned());
+        for c in warned {
+            line(format!("  ! {} ({}): {}", c.item, c.status, c.answer));
+        }
+    }
+    if !s.notes.is_empty() || s.closing_note.is_some() {
+        line(String::new());
+        line("Notes".to_owned());
+        for note in s.notes.iter().chain(&s.closing_note) {
+            line(format!("  {note}"));
+        }
+    }
+    line(String::new());
+    line("Timeline".to_owned());
+    for entry in &log.timeline {
+        line(format!("  {} {:>5}  {}", time(&entry.at), entry.seq, entry.text));
+    }
+    out
+}
+
+fn zone_lines(zone: &ZoneLine) -> Vec<String> {
+    let percent = |p: Option<f64>| p.map_or_else(|| "-".to_owned(), |p| format!("{} %", trimmed(p, 1)));
+    let mut lines = vec![format!(
+        "  {} ({}), {} mm2: {} pulses; planned {} x {} at {} % overlap; {} pulses per point",
+        zone.zone,
+        zone.place,
+        trimmed(zone.area_mm2, 1),
+        zone.pulses,
+        zone.planned_passes,
+        zone.planned_pulses_per_pass,
+        trimmed(zone.planned_overlap_percent, 1),
+        trimmed(zone.mean_pulses_per_point, 2)
+    )];
+    for p in &zone.passes {
+        let device = p.device_counter.map_or_else(|| "not read".to_owned(), |d| d.to_string());
+        let why = p.explanation.as_ref().map(|e| format!(" ({e})")).unwrap_or_default();
+        lines.push(format!(
+            "    pass {}: counted {}, device counter {device}{why}, overlap {}",
+            p.pass,
+            p.counted,
+            percent(p.overlap_percent)
+        ));
+        for s in &p.settings {
+            lines.push(format!("      {}: {} pulses", s.setting.line(), s.pulses.unwrap_or(0)));
+        }
+    }
+    for r in &zone.responses {
+        let grade = r.grade.map(|g| format!(" {g}")).unwrap_or_default();
+        let note = r.note.as_ref().map(|n| format!(": {n}")).unwrap_or_default();
+        lines.push(format!("    {} {}{grade} at pulse {} of pass {}{note}", time(&r.at), r.response, r.pulse, r.pass));
+    }
+    if let Some(outcome) = &zone.outcome {
+        let why = zone.outcome_reason.as_ref().map(|r| format!(": {r}")).unwrap_or_default();
+        lines.push(format!("    {outcome}{why}"));
+    }
+    lines
+}

@@ -1,0 +1,65 @@
+//! Finding a session by its id, by the beginning of it, or by its file.
+
+use super::Common;
+use super::files::data_root;
+use super::output::CliError;
+use crate::journal::{DataDir, JournalError, OpenSession, SessionId};
+use crate::text::shown;
+use std::fs::File;
+use std::io::{Read, Seek, SeekFrom};
+use std::path::{Path, PathBuf};
+
+/// The file of a session given as an id, as the beginning of one, or as a path.
+pub(super) fn find(common: &Common, given: &str) -> Result<PathBuf, CliError> {
+    if given.contains(std::path::MAIN_SEPARATOR) || Path::new(given).is_file() {
+        return Ok(PathBuf::from(given));
+    }
+    let root = data_root(common)?;
+    if !root.is_dir() {
+        return Err(CliError::Bad(format!("no sessions yet: {} does not exist", root.display())));
+    }
+    let dir = DataDir::open(root)?;
+    if let Ok(id) = given.parse::<SessionId>() {
+        let path = dir.journal_path(&id);
+        if path.is_file() {
+            return Ok(path);
+        }
+    }
+    let found: Vec<_> = dir.list()?.into_iter().filter(|e| e.id.as_str().starts_with(given)).collect();
+    match found.as_slice() {
+        [one] => Ok(one.path.clone()),
+        [] => Err(CliError::Bad(format!(
+            "no session '{}' in {}; give a session id, its beginning, or a file",
+            shown(given),
+            dir.root().display()
+        ))),
+        many => Err(CliError::Bad(format!(
+            "'{}' fits {} sessions: {}{}",
+            shown(given),
+            many.len(),
+            many.iter().take(5).map(|e| e.id.to_string()).collect::<Vec<_>>().join(", "),
+            if many.len() > 5 { ", ..." } else { "" }
+        ))),
+    }
+}
+
+/// The sessions that were cut off, newest first.
+pub(super) fn cut_off(dir: &DataDir) -> Result<Vec<OpenSession>, JournalError> {
+    let open = dir.open_sessions()?;
+    Ok(open.sessions.into_iter().filter(|s| !ends_closed(&s.path)).collect())
+}
+
+/// The end of a journal is enough to see that it was closed, even where the day book missed it.
+fn ends_closed(path: &Path) -> bool {
+    const TAIL: u64 = 16 * 1024;
+    let tail = || -> std::io::Result<Vec<u8>> {
+        let mut file = File::open(path)?;
+        let len = file.metadata()?.len();
+        file.seek(SeekFrom::Start(len.saturating_sub(TAIL)))?;
+        let mut bytes = Vec::new();
+        file.take(TAIL).read_to_end(&mut bytes)?;
+        Ok(bytes)
+    };
+    let mark = br#""event":{"type":"session-closed""#;
+    tail().is_ok_and(|bytes| bytes.windows(mark.len()).any(|w| w == mark))
+}

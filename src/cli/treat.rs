@@ -1,0 +1,249 @@
+//! `fadewright treat PLAN`, and `fadewright` alone: the start screen.
+
+use super::Common;
+use super::files::{SetupArgs, data_root, load_device, load_plan, load_protocol, open_data_dir};
+use super::output::CliError;
+use super::plan::refuse_outside_limits;
+use super::sessions::cut_off;
+use super::theme::choose;
+use crate::clock::{Clock, SystemClock};
+use crate::journal::{Ack, DataDir, JournalError, SessionId, Writer, daybook};
+use crate::limits::plan_problems;
+use crate::recorder::{JournalSink, RecordError, Recorder};
+use crate::session::{Event, Opened, Stamp, State};
+use crate::tui::chair::Chair;
+use crate::tui::events;
+use crate::tui::run::{Ending, INBOX, Msg, run_chair, run_start};
+use crate::tui::start::{Start, StartChoice, StartEntry};
+use crate::tui::terminal::{OpenError, Screen, install_panic_hook};
+use crate::tui::theme::Glyphs;
+use clap::Args;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::time::Duration;
+
+/// Arguments of `treat`.
+#[derive(Debug, Args)]
+pub struct TreatArgs {
+    /// The plan.
+    plan: PathBuf,
+    #[command(flatten)]
+    setup: SetupArgs,
+    /// Begin a new session even though another was cut off.
+    #[arg(long)]
+    new: bool,
+}
+
+/// How long the end of the program waits for the last events to reach the disk.
+const LAST_WAIT: Duration = Duration::from_secs(5);
+/// Cut-off sessions shown on the start screen.
+const SHOWN: usize = 12;
+
+fn program() -> String {
+    format!("fadewright {}", env!("CARGO_PKG_VERSION"))
+}
+
+/// Everything a session on screen needs.
+struct Stage<'a> {
+    common: &'a Common,
+    dir: DataDir,
+    screen: Screen,
+    clock: Arc<dyn Clock>,
+    inbox: Receiver<Msg>,
+    sender: SyncSender<Msg>,
+}
+
+impl<'a> Stage<'a> {
+    fn open(common: &'a Common, dir: DataDir) -> Result<Self, CliError> {
+        let term = std::env::var("TERM").ok();
+        let screen = Screen::open(term.as_deref()).map_err(|e| match e {
+            OpenError::Io(e) => CliError::from(e),
+            e => CliError::Bad(e.to_string()),
+        })?;
+        install_panic_hook(|| {
+            "fadewright stopped on a fault of its own. What was shown as saved is on disk: start it again to resume."
+                .to_owned()
+        });
+        let clock: Arc<dyn Clock> = Arc::new(SystemClock::new());
+        let (sender, inbox) = sync_channel(INBOX);
+        let to_loop = sender.clone();
+        // The loop may have ended; then nobody needs the event.
+        events::spawn(Arc::clone(&clock), move |event| drop(to_loop.send(Msg::Term(event))))?;
+        Ok(Self { common, dir, screen, clock, inbox, sender })
+    }
+
+    /// Tells the loop that the journal has news; a full inbox has news enough already.
+    fn acks(&self) -> impl Fn(Ack) + Send + 'static {
+        let sender = self.sender.clone();
+        move |_| drop(sender.try_send(Msg::Journal))
+    }
+
+    fn begin(mut self, plan: &Path, setup: &SetupArgs) -> Result<ExitCode, CliError> {
+        let (plan, device, protocol) = load(plan, setup)?;
+        let now = self.clock.now();
+        let id = SessionId::new(now.wall)?;
+        let writer = Writer::<Event>::create(&self.dir, &id, self.acks())?;
+        let opened =
+            Opened { session: id.to_string(), program: program(), date: now.wall.date_naive(), plan, device, protocol };
+        let recorder =
+            Recorder::open(opened, JournalSink(writer), Arc::clone(&self.clock)).map_err(|e| record_error(&e))?;
+        let listed = daybook::opened(&self.dir, &id, now.wall);
+        let mut chair = self.chair(recorder)?;
+        if let Err(e) = listed {
+            chair.say(format!("the day book could not be written: {e}"));
+        }
+        self.run(chair)
+    }
+
+    fn resume(mut self, path: &Path) -> Result<ExitCode, CliError> {
+        let resumed = Writer::<Event>::resume(path, self.acks())?;
+        let events: Vec<(Stamp, Event)> = resumed
+            .records
+            .into_iter()
+            .map(|r| (Stamp { seq: r.seq, at: r.at, mono_ms: r.mono_ms }, r.event))
+            .collect();
+        let state = State::replay(events.iter().map(|(s, e)| (*s, e))).ok_or_else(|| {
+            CliError::No(format!("{}: the session was cut off before its first event; begin a new one", path.display()))
+        })?;
+        if state.closed.is_some() {
+            return Err(CliError::No("this session is closed; see it with: fadewright log".to_owned()));
+        }
+        let found = resumed.recovery.to_string();
+        let sink = JournalSink(resumed.writer);
+        let recorder = Recorder::resume(state, sink, Arc::clone(&self.clock), found.clone(), program())
+            .map_err(|e| record_error(&e))?;
+        let mut chair = self.chair(recorder)?;
+        chair.say(format!("resumed; journal: {found}"));
+        self.run(chair)
+    }
+
+    fn chair(&self, recorder: Recorder<JournalSink>) -> Result<Chair<JournalSink>, CliError> {
+        let glyphs = if self.common.ascii { Glyphs::Ascii } else { Glyphs::Unicode };
+        Ok(Chair::new(recorder, choose(self.common)?, glyphs))
+    }
+
+    fn run(&mut self, mut chair: Chair<JournalSink>) -> Result<ExitCode, CliError> {
+        let ending = run_chair(&mut chair, &mut self.screen, &self.inbox, &self.clock);
+        if ending.is_err() {
+            chair.interrupt("the screen could not be drawn");
+        }
+        self.screen.close();
+        let closed = chair.state().closed.as_ref().map(|c| (c.at, c.outcome));
+        let writer = chair.into_store().0;
+        let (id, count, head, path) = (writer.id().clone(), writer.last_seq(), writer.head(), writer.path().to_owned());
+        let all_saved = writer.wait_saved(LAST_WAIT);
+        let in_place = path == self.dir.journal_path(&id);
+        let mut last_words = Vec::new();
+        if all_saved {
+            drop(writer);
+            match closed {
+                Some((at, outcome)) => {
+                    if in_place && let Err(e) = daybook::closed(&self.dir, &id, head, count, at) {
+                        last_words.push(format!("the day book could not be written: {e}"));
+                    }
+                    last_words.push(format!("session {id} closed ({outcome}) and saved: fadewright log {id}"));
+                }
+                None => last_words.push(format!("session {id} is open and saved: start fadewright to resume it")),
+            }
+            if !in_place {
+                last_words.push(format!("it was recorded in {}", path.display()));
+            }
+        } else {
+            let since = writer.saved_upto() + 1;
+            last_words
+                .push(format!("session {id}: NOT ALL SAVED, events from {since} on are missing in {}", path.display()));
+            // Its thread may be stuck in the disk: waiting for it could take for ever.
+            std::mem::forget(writer);
+        }
+        // Standard error may be gone with the terminal; then there is nobody to tell.
+        drop(writeln!(std::io::stderr(), "{}", last_words.join("\n")));
+        match ending? {
+            Ending::Left if all_saved => Ok(ExitCode::SUCCESS),
+            Ending::Left => Ok(ExitCode::from(1)),
+            Ending::Stopped(code) => Ok(ExitCode::from(code)),
+        }
+    }
+
+    fn start(mut self, entries: Vec<StartEntry>, hints: Vec<String>, setup: &SetupArgs) -> Result<ExitCode, CliError> {
+        let mut start = Start::new(entries, hints, choose(self.common)?);
+        let (choice, ending) = run_start(&mut start, &mut self.screen, &self.inbox)?;
+        match choice {
+            StartChoice::Resume(path) => self.resume(&path),
+            StartChoice::Treat(plan) => self.begin(&plan, setup),
+            StartChoice::Quit => Ok(match ending {
+                Ending::Left => ExitCode::SUCCESS,
+                Ending::Stopped(code) => ExitCode::from(code),
+            }),
+        }
+    }
+}
+
+fn record_error(e: &RecordError) -> CliError {
+    CliError::Bad(e.to_string())
+}
+
+type Setup = (crate::plan::Plan, crate::device::DeviceProfile, crate::protocol::Protocol);
+
+/// Reads all that a session begins with; a plan outside the limits is refused with its places.
+fn load(plan: &Path, setup: &SetupArgs) -> Result<Setup, CliError> {
+    let device = load_device(setup)?;
+    let protocol = load_protocol(setup)?;
+    let loaded = load_plan(plan)?;
+    refuse_outside_limits(&loaded, &plan_problems(&loaded.value, &device, &protocol))?;
+    Ok((loaded.value, device, protocol))
+}
+
+fn resume_entries(dir: &DataDir) -> Result<Vec<StartEntry>, JournalError> {
+    let sessions = cut_off(dir)?;
+    Ok(sessions
+        .into_iter()
+        .take(SHOWN)
+        .map(|s| {
+            let when = s.opened_at.map(|at| format!(", opened {}", at.format("%Y-%m-%d %H:%M"))).unwrap_or_default();
+            StartEntry { text: format!("resume session {}{when}", s.id), choice: StartChoice::Resume(s.path) }
+        })
+        .collect())
+}
+
+pub(super) fn treat(common: &Common, args: &TreatArgs) -> Result<ExitCode, CliError> {
+    // All that can be refused is refused before the terminal is taken.
+    load(&args.plan, &args.setup)?;
+    choose(common)?;
+    let dir = open_data_dir(common)?;
+    let mut entries = if args.new { Vec::new() } else { resume_entries(&dir)? };
+    if entries.is_empty() {
+        return Stage::open(common, dir)?.begin(&args.plan, &args.setup);
+    }
+    entries.push(StartEntry {
+        text: format!("begin a new session by {}", args.plan.display()),
+        choice: StartChoice::Treat(args.plan.clone()),
+    });
+    let hints =
+        vec!["A session was cut off. Resume it where its last saved event left it, or begin the new one.".to_owned()];
+    Stage::open(common, dir)?.start(entries, hints, &args.setup)
+}
+
+pub(super) fn start(common: &Common) -> Result<ExitCode, CliError> {
+    choose(common)?;
+    let dir = open_data_dir(common)?;
+    let mut entries = resume_entries(&dir)?;
+    let plans = data_root(common)?.join("plans");
+    let mut found: Vec<PathBuf> = std::fs::read_dir(&plans)
+        .map(|list| list.filter_map(Result::ok).map(|e| e.path()).collect())
+        .unwrap_or_default();
+    found.retain(|p| p.extension().is_some_and(|e| e == "toml"));
+    found.sort();
+    entries.extend(found.into_iter().map(|p| StartEntry {
+        text: format!("treat by {}", p.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()),
+        choice: StartChoice::Treat(p),
+    }));
+    let hints = vec![
+        "A new session: fadewright treat PLAN. A new plan: fadewright plan new FILE.".to_owned(),
+        format!("Plans in {} are listed here. Sessions are kept in {}.", plans.display(), dir.root().display()),
+    ];
+    let setup = SetupArgs { device: None, protocol: None };
+    Stage::open(common, dir)?.start(entries, hints, &setup)
+}

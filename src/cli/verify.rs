@@ -1,0 +1,82 @@
+//! `fadewright verify`: the chain of journals, and the day book where no journal is named.
+
+use super::Common;
+use super::files::open_data_dir;
+use super::output::{CliError, print, print_json};
+use super::sessions::find;
+use crate::journal::{VerifyReport, daybook, verify_file};
+use crate::source::Problem;
+use clap::Args;
+use serde::Serialize;
+use std::process::ExitCode;
+
+/// Arguments of `verify`.
+#[derive(Debug, Args)]
+pub struct VerifyArgs {
+    /// Session ids, their beginnings, or journal files. None: every session of the data directory and its day book.
+    sessions: Vec<String>,
+    /// Print JSON.
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct Report {
+    ok: bool,
+    problems: Vec<Problem>,
+    sessions: Vec<VerifyReport>,
+}
+
+pub(super) fn run(common: &Common, args: &VerifyArgs) -> Result<ExitCode, CliError> {
+    let mut problems = Vec::new();
+    let mut paths = Vec::new();
+    if args.sessions.is_empty() {
+        let dir = open_data_dir(common)?;
+        paths.extend(dir.list()?.into_iter().map(|e| e.path));
+        let book = dir.daybook_path().display().to_string();
+        problems.extend(daybook::audit(&dir)?.iter().map(|f| Problem::of_file(&book, &f.to_string())));
+    } else {
+        for given in &args.sessions {
+            paths.push(find(common, given)?);
+        }
+    }
+    let mut sessions = Vec::new();
+    for path in &paths {
+        let report = verify_file(path)?;
+        if !report.is_ok() {
+            let file = path.display().to_string();
+            let line = report.verdict.line().and_then(|l| usize::try_from(l).ok()).unwrap_or(0);
+            let mut message = report.verdict.to_string();
+            if report.notes.altered > 0 {
+                message = format!("{message}; {} free texts were altered", report.notes.altered);
+            }
+            problems.push(Problem::at(&file, line, usize::from(line > 0), "", &message));
+        }
+        sessions.push(report);
+    }
+    let report = Report { ok: problems.is_empty(), problems, sessions };
+    if args.json {
+        print_json(&report)?;
+    } else {
+        let mut text = String::new();
+        for s in &report.sessions {
+            let head = s.head.as_ref().map(|h| format!(", head {}", h.short())).unwrap_or_default();
+            text.push_str(&format!(
+                "{} {}: {}, {} events{head}\n",
+                if s.is_ok() { "sound  " } else { "DAMAGED" },
+                s.id,
+                s.verdict,
+                s.records
+            ));
+        }
+        for p in &report.problems {
+            text.push_str(&format!("problem: {p}\n"));
+        }
+        if report.sessions.is_empty() {
+            text.push_str("no sessions\n");
+        }
+        text.push_str("A sound chain shows that nothing was changed by accident or by an editor; it is no proof against someone who can rewrite the whole file.\n");
+        print(&text)?;
+    }
+    Ok(if report.ok { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}

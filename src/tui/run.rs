@@ -1,0 +1,165 @@
+//! The loop: waits for keys, signals, the journal and the clock, updates, draws.
+
+use super::chair::{Chair, Effect};
+use super::events::{Signal, TermEvent};
+use super::start::{Start, StartChoice};
+use super::terminal::{Keyboard, Screen};
+use crate::clock::Clock;
+use crate::recorder::Store;
+use std::io::{self, Write};
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::time::Duration;
+
+/// What wakes the loop.
+#[derive(Debug)]
+pub enum Msg {
+    /// The terminal or the system.
+    Term(TermEvent),
+    /// The journal saved something, or failed to.
+    Journal,
+}
+
+/// Messages that may wait; beyond that the keyboard waits, never the journal.
+pub const INBOX: usize = 4096;
+/// Between looks at a running train.
+const TRAIN_MS: u64 = 250;
+/// Between looks at the clock when nothing else happens.
+const IDLE_MS: u64 = 1000;
+
+/// How the loop ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ending {
+    /// The operator left or closed.
+    Left,
+    /// A signal or a closed window, with the exit code that belongs to it.
+    Stopped(u8),
+}
+
+/// Runs a session on the screen until it is closed, left or stopped.
+///
+/// # Errors
+/// When the terminal cannot be drawn on for another reason than that it is gone.
+pub fn run_chair<S: Store>(
+    chair: &mut Chair<S>,
+    screen: &mut Screen,
+    inbox: &Receiver<Msg>,
+    clock: &Arc<dyn Clock>,
+) -> io::Result<Ending> {
+    let mut keyboard = Keyboard::Commands;
+    let mut last_tick = clock.now().mono_ms;
+    draw(chair, screen, clock)?;
+    loop {
+        let every = if chair.state().train.is_some() { TRAIN_MS } else { IDLE_MS };
+        let due = last_tick.saturating_add(every).saturating_sub(clock.now().mono_ms);
+        let mut dirty = false;
+        match inbox.recv_timeout(Duration::from_millis(due)) {
+            Ok(first) => {
+                // All that waits is taken before one frame is drawn, so that a burst of keys cannot queue up.
+                for msg in std::iter::once(first).chain(std::iter::from_fn(|| inbox.try_recv().ok())) {
+                    dirty = true;
+                    if let Some(ending) = take(chair, screen, msg)? {
+                        return Ok(ending);
+                    }
+                }
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => return Ok(Ending::Left),
+        }
+        let now = clock.now().mono_ms;
+        if now.saturating_sub(last_tick) >= every {
+            last_tick = now;
+            dirty |= chair.tick();
+        }
+        if chair.is_finished() {
+            return Ok(Ending::Left);
+        }
+        let wanted = if chair.takes_text() { Keyboard::Text } else { Keyboard::Commands };
+        if wanted != keyboard {
+            keyboard = wanted;
+            screen.keyboard(keyboard)?;
+        }
+        if dirty {
+            draw(chair, screen, clock)?;
+        }
+    }
+}
+
+fn draw<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, clock: &Arc<dyn Clock>) -> io::Result<()> {
+    chair.note_unsaved();
+    screen.draw(|frame| chair.view(frame.area(), frame.buffer_mut()))?;
+    chair.drawn(clock.now().mono_ms);
+    Ok(())
+}
+
+fn take<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, msg: Msg) -> io::Result<Option<Ending>> {
+    match msg {
+        Msg::Journal => {}
+        Msg::Term(TermEvent::Input(input)) => {
+            for effect in chair.update(&input) {
+                match effect {
+                    Effect::Suspend => suspend(chair, screen)?,
+                    Effect::Repaint => screen.repaint(),
+                    Effect::Bell => {
+                        let mut out = io::stdout();
+                        out.write_all(b"\x07")?;
+                        out.flush()?;
+                    }
+                }
+            }
+        }
+        Msg::Term(TermEvent::Signal(signal)) => match signal.what {
+            Signal::Continue => screen.resumed()?,
+            Signal::Stop => suspend(chair, screen)?,
+            ending => {
+                chair.interrupt(ending.name());
+                return Ok(Some(Ending::Stopped(ending.exit_code().unwrap_or(1))));
+            }
+        },
+        Msg::Term(TermEvent::HangUp(_)) => {
+            chair.interrupt("the terminal was closed");
+            return Ok(Some(Ending::Stopped(Signal::HangUp.exit_code().unwrap_or(1))));
+        }
+    }
+    Ok(None)
+}
+
+fn suspend<S: Store>(chair: &mut Chair<S>, screen: &mut Screen) -> io::Result<()> {
+    if chair.state().train.is_some() {
+        chair.stop_train();
+    }
+    if !screen.suspend()? {
+        chair.say("there is no shell to suspend to");
+    }
+    Ok(())
+}
+
+/// Runs the start screen until something is chosen.
+///
+/// # Errors
+/// As [`run_chair`].
+pub fn run_start(start: &mut Start, screen: &mut Screen, inbox: &Receiver<Msg>) -> io::Result<(StartChoice, Ending)> {
+    loop {
+        screen.draw(|frame| start.view(frame.area(), frame.buffer_mut()))?;
+        match inbox.recv() {
+            Ok(Msg::Term(TermEvent::Input(input))) => {
+                if let Some(choice) = start.update(&input) {
+                    return Ok((choice, Ending::Left));
+                }
+                if matches!(input.what, crossterm::event::Event::Resize(..)) {
+                    screen.repaint();
+                }
+            }
+            Ok(Msg::Term(TermEvent::Signal(signal))) => match signal.what {
+                Signal::Continue => screen.resumed()?,
+                Signal::Stop => {
+                    screen.suspend()?;
+                }
+                ending => return Ok((StartChoice::Quit, Ending::Stopped(ending.exit_code().unwrap_or(1)))),
+            },
+            Ok(Msg::Term(TermEvent::HangUp(_))) => return Ok((StartChoice::Quit, Ending::Stopped(129))),
+            Ok(Msg::Journal) => {}
+            Err(_) => return Ok((StartChoice::Quit, Ending::Left)),
+        }
+    }
+}
