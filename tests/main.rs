@@ -1,11 +1,21 @@
-//! Tests.
+//! One test binary: it links once.
 #![allow(
-    clippy::expect_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::string_slice,
     clippy::unwrap_used,
-    reason = "a test says what is wrong by panicking, in its helpers too"
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    clippy::float_cmp,
+    clippy::use_self,
+    reason = "tests may fail loudly"
 )]
+#![allow(missing_docs, reason = "the names of tests say what they hold")]
 
+mod against_published;
+mod chair;
+mod fixture;
+mod journal_faults;
 mod plans;
+mod properties;
+mod rules;
+mod session;

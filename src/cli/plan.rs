@@ -1,7 +1,10 @@
 //! `fadewright plan`: checks, shows and starts plan files.
 
+use crate::device::DeviceProfile;
+use crate::limits::{PlanProblem, Severity, plan_problems};
 use crate::plan::{self, Plan, PlanView};
-use crate::source::{self, Problems};
+use crate::protocol::Protocol;
+use crate::source::{self, Loaded, Problem, Problems};
 use std::path::Path;
 
 /// The text that `plan new` writes: commented, with every blank marked.
@@ -22,7 +25,7 @@ pub fn new_plan(path: &Path) -> Result<(), Problems> {
 ///
 /// # Errors
 /// Every mistake of the file, or why it cannot be read.
-pub fn open_plan(path: &Path) -> Result<source::Loaded<Plan>, Problems> {
+pub fn open_plan(path: &Path) -> Result<Loaded<Plan>, Problems> {
     plan::load(&source::read_file(path)?)
 }
 
@@ -36,4 +39,18 @@ pub fn render_plan(plan: &Plan) -> String {
 #[must_use]
 pub fn json_plan(plan: &Plan) -> PlanView<'_> {
     plan.view()
+}
+
+/// What the device or the protocol does not allow in a plan, each placed in the plan's file: first what forbids
+/// treatment, then what someone should look at.
+#[must_use]
+pub fn limit_problems(
+    loaded: &Loaded<Plan>,
+    device: &DeviceProfile,
+    protocol: &Protocol,
+) -> (Vec<Problem>, Vec<Problem>) {
+    let (errors, warnings): (Vec<_>, Vec<_>) =
+        plan_problems(&loaded.value, device, protocol).into_iter().partition(|p| p.severity == Severity::Error);
+    let placed = |list: Vec<PlanProblem>| list.iter().map(|p| loaded.places.problem(&p.field, &p.message)).collect();
+    (placed(errors), placed(warnings))
 }

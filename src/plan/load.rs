@@ -1,6 +1,7 @@
 //! A plan from its file.
 
-use super::model::{Client, History, PassSpacing, Plan, Setting, Shape, TestSpot, Zone, ZoneId};
+use super::model::{Client, History, PassSpacing, Plan, Setting, TestSpot, Zone, ZoneId};
+use crate::coverage::Shape;
 use crate::source::{self, FileKind, Loaded, Problems, Seen, SourceText, Table, Value};
 use crate::units::{Length, Overlap, WaitingTime};
 use crate::words::words;

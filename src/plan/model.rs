@@ -1,7 +1,8 @@
 //! The checked plan.
 
+use crate::coverage::Shape;
 use crate::units::{
-    BodyWeight, Fluence, Length, Overlap, PulseDuration, RepetitionRate, SpotDiameter, WaitingTime, Wavelength,
+    BodyWeight, Fluence, Overlap, PulseDuration, RepetitionRate, SpotDiameter, WaitingTime, Wavelength,
 };
 use crate::words::words;
 use chrono::NaiveDate;
@@ -370,39 +371,6 @@ pub struct Zone {
     pub passes: u8,
     /// What must be over before the next pass.
     pub pass_spacing: PassSpacing,
-}
-
-/// The outline of a zone on the skin.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "kind", rename_all = "lowercase")]
-pub enum Shape {
-    /// A rectangle.
-    Rectangle {
-        /// Longer or shorter side, whichever is named width.
-        #[serde(rename = "width_mm")]
-        width: Length,
-        /// The other side.
-        #[serde(rename = "height_mm")]
-        height: Length,
-    },
-    /// An ellipse given by its two full axes.
-    Ellipse {
-        /// One full axis.
-        #[serde(rename = "width_mm")]
-        width: Length,
-        /// The other full axis.
-        #[serde(rename = "height_mm")]
-        height: Length,
-    },
-    /// A line of script: a length with a width, round ends included in the length.
-    Stroke {
-        /// Length along the line.
-        #[serde(rename = "length_mm")]
-        length: Length,
-        /// Width across the line.
-        #[serde(rename = "width_mm")]
-        width: Length,
-    },
 }
 
 /// A test spot made earlier.

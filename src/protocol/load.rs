@@ -192,6 +192,7 @@ fn check(t: &mut Table<'_>, ids: &mut Seen<String>) -> Option<CheckItem> {
     let blocking = t.boolean("blocking");
     let hard_stop = t.optional_boolean("hard_stop", false);
     let not_applicable = t.optional_boolean("not_applicable", false);
+    let again_on_wavelength = t.optional_boolean("again_on_wavelength", false);
     let on_bad = t.text("on_bad", 240);
     let (source, confidence) = origin(t);
     match (kind, t.has("computation")) {
@@ -229,6 +230,7 @@ fn check(t: &mut Table<'_>, ids: &mut Seen<String>) -> Option<CheckItem> {
         blocking: blocking?,
         hard_stop: hard_stop?,
         not_applicable: not_applicable?,
+        again_on_wavelength: again_on_wavelength?,
         on_bad: on_bad?,
         source: source?,
         confidence: confidence?,

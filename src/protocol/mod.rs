@@ -203,6 +203,8 @@ pub struct CheckItem {
     pub hard_stop: bool,
     /// "Not applicable" is an answer.
     pub not_applicable: bool,
+    /// Asked again when another wavelength is about to be fired.
+    pub again_on_wavelength: bool,
     /// What to do on the bad answer.
     pub on_bad: String,
     /// Its source.

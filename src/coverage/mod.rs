@@ -1,0 +1,10 @@
+//! Zone outlines and how evenly pulses cover them.
+//!
+//! Overlap is linear: `1 - pitch / diameter`, where pitch is the distance between neighbouring spot centres. Planned
+//! pulses are those of a hexagonal lattice, the tightest even pattern: `n = A / (sqrt(3)/2 p^2)`.
+
+mod overlap;
+mod shape;
+
+pub use overlap::{Coverage, planned_pulses, planned_pulses_exact};
+pub use shape::Shape;

@@ -1,0 +1,14 @@
+//! What may be set: hard limits in code < clinic protocol < device ladder.
+//!
+//! Each layer may only tighten. The tightest limit is kept with its reason, results are floored to the device's step,
+//! and a missing limit refuses: there is no silent default.
+
+mod ink;
+mod lower;
+mod plan;
+mod setting;
+
+pub use ink::{InkMatch, best_wavelength, ink_match};
+pub use lower::{Lowered, lowered};
+pub use plan::{PlanProblem, Severity, plan_problems};
+pub use setting::{Limit, SettingProblem, fluence_limit, setting_problems};

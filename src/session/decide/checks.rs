@@ -1,0 +1,97 @@
+//! Answers to the checklist.
+
+use crate::protocol::{CheckItem, CheckKind, CheckPhase};
+use crate::session::command::{Command, Refusal};
+use crate::session::event::{Answer, Event, Verdict};
+use crate::session::{FreeText, ItemStatus, State};
+
+fn item<'a>(state: &'a State, id: &str) -> Result<&'a CheckItem, Refusal> {
+    let item = state.opened.protocol.checklist.iter().find(|i| i.id == id).ok_or_else(|| {
+        Refusal::new("check.unknown", format!("the protocol has no item '{id}'"), "choose one of its items")
+    })?;
+    let missing = match item.phase {
+        CheckPhase::SignIn => 0,
+        CheckPhase::TimeOut | CheckPhase::SignOut => state.items_in_the_way(CheckPhase::SignIn),
+    };
+    // A session that its checks refuse still signs out; one that may go on is asked in order.
+    if missing > 0 && state.hard_stop().is_none() && !(item.phase == CheckPhase::SignOut && state.total_pulses() == 0) {
+        return Err(Refusal::new(
+            "check.order",
+            format!("{missing} item(s) of the sign-in are not done"),
+            "finish the sign-in first",
+        ));
+    }
+    if item.phase == CheckPhase::SignOut && state.active.is_some() {
+        return Err(Refusal::new("check.order", "a pass is still running", "end the pass before the sign-out"));
+    }
+    Ok(item)
+}
+
+fn why(text: &str, what: &'static str) -> Result<FreeText, Refusal> {
+    FreeText::new(text)
+        .ok_or_else(|| Refusal::new("check.reason", format!("{what} is missing"), "type it, or leave with Esc"))
+}
+
+pub(super) fn answer(state: &State, command: Command) -> Result<Vec<Event>, Refusal> {
+    let (id, answer) = match command {
+        Command::CheckYes { item } => (item, Answer::Yes),
+        Command::CheckNo { item, why: text } => (item, Answer::No { why: why(&text, "why the answer is no")? }),
+        Command::CheckNotApplicable { item } => (item, Answer::NotApplicable),
+        Command::CheckValue { item, value } => (item, Answer::Value { value: why(&value, "the value")? }),
+        Command::CheckOverride { item: id, by, role, reason } => {
+            let item = item(state, &id)?;
+            return match state.item_status(item) {
+                ItemStatus::Blocked => Ok(vec![Event::CheckOverridden {
+                    item: id,
+                    by: why(&by, "who takes it on")?,
+                    role: why(&role, "the role")?,
+                    reason: why(&reason, "the reason")?,
+                }]),
+                ItemStatus::HardStop => Err(hard(item)),
+                _ => Err(Refusal::new("check.not-blocked", "nothing is blocked here", "answer the item instead")),
+            };
+        }
+        _ => return Ok(Vec::new()),
+    };
+    let item = item(state, &id)?;
+    let fits = match (item.kind, &answer) {
+        (_, Answer::NotApplicable) => item.not_applicable && item.kind != CheckKind::Computed,
+        (CheckKind::YesNo, a) => matches!(a, Answer::Yes | Answer::No { .. }),
+        (CheckKind::Value, a) => matches!(a, Answer::Value { .. } | Answer::No { .. }),
+        (CheckKind::Computed, a) => {
+            let verdict = state.checks.get(&id).and_then(|c| c.computed.as_ref()).map(|(v, _)| *v);
+            match verdict {
+                Some(Verdict::HardStop) => return Err(hard(item)),
+                Some(Verdict::Warn) => matches!(a, Answer::Yes | Answer::No { .. }),
+                Some(Verdict::Block) => {
+                    return Err(Refusal::new(
+                        "check.blocked",
+                        "the program found a reason not to treat",
+                        "mend the cause and begin anew, or override with name, role and reason",
+                    ));
+                }
+                Some(Verdict::Pass) | None => {
+                    return Err(Refusal::new(
+                        "check.computed",
+                        "the program has answered this item",
+                        "go on to the next",
+                    ));
+                }
+            }
+        }
+    };
+    if !fits {
+        let allowed = match (item.kind, item.not_applicable) {
+            (CheckKind::Value, true) => "type a value, or answer no or not applicable",
+            (CheckKind::Value, false) => "type a value, or answer no",
+            (_, true) => "answer yes, no or not applicable",
+            (_, false) => "answer yes or no",
+        };
+        return Err(Refusal::new("check.kind", "this item does not take that answer", allowed));
+    }
+    Ok(vec![Event::CheckAnswered { item: id, answer }])
+}
+
+fn hard(item: &CheckItem) -> Refusal {
+    Refusal::new("check.hard-stop", "this refuses treatment and cannot be overridden", item.on_bad.clone())
+}

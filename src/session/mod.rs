@@ -1,0 +1,19 @@
+//! The session: events, the state they fold into, and the commands that decide on new ones.
+//!
+//! One way for data to flow: a [`Command`] goes to [`decide`], which answers with events or a [`Refusal`]; each event is
+//! written to the journal and applied to the [`State`] with [`State::apply`], which cannot fail. Replay, review and
+//! recovery fold the same events through the same `apply`.
+
+pub mod checks;
+mod command;
+mod decide;
+mod event;
+mod free_text;
+pub mod read_back;
+mod state;
+
+pub use command::{Ask, Command, CounterConfirm, Refusal};
+pub use decide::{decide, open};
+pub use event::*;
+pub use free_text::{FREE_TEXT_MAX, FreeText};
+pub use state::*;

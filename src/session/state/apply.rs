@@ -1,0 +1,367 @@
+//! Folding one event into the state. It cannot fail: an event that does not fit changes nothing.
+
+use super::{
+    AdviceEntry, AdviceStatus, Before, CheckState, Closing, CounterState, Deviation, Note, PassState, Pulses,
+    ResponseEntry, State, Train, UndoWhat, Undoable, Whitening,
+};
+use crate::plan::ZoneId;
+use crate::session::FreeText;
+use crate::session::event::{
+    AdviceAnswer, Answer, CorrectionCause, CounterReadingKind, Event, Level, PulseSource, Response, Stamp,
+};
+use crate::units::Wavelength;
+
+/// Entries of a pass that can be taken back; older ones stay as they are.
+const UNDO_DEPTH: usize = 500;
+
+impl State {
+    /// Applies one event.
+    pub fn apply(&mut self, stamp: Stamp, event: &Event) {
+        self.tell_time(stamp, event);
+        let ms = self.clock.session_ms;
+        match event {
+            Event::SessionOpened(_) | Event::JournalContinued { .. } | Event::ClockStepped { .. } | Event::Unknown => {}
+            Event::SessionResumed { .. } | Event::Interrupted { .. } => self.train = None,
+            Event::CheckComputed { .. } | Event::CheckAnswered { .. } | Event::CheckOverridden { .. } => {
+                self.apply_check(stamp, event);
+            }
+            Event::SettingConfirmed { zone, displayed } => {
+                if let Some(z) = self.zone_mut(zone) {
+                    z.confirmed = Some(*displayed);
+                    z.mismatch.clear();
+                }
+                self.notice_wavelength(displayed.setting.wavelength);
+            }
+            Event::SettingMismatched { zone, differences, .. } => {
+                if let Some(z) = self.zone_mut(zone) {
+                    z.confirmed = None;
+                    z.mismatch.clone_from(differences);
+                }
+            }
+            Event::SettingChanged { zone, to, .. } => {
+                if let Some(z) = self.zone_mut(zone) {
+                    z.target = *to;
+                    z.confirmed = None;
+                    z.mismatch.clear();
+                }
+                // A correction of earlier pulses would land on the new setting.
+                self.undo.clear();
+            }
+            Event::PassStarted { zone, pass } => self.start_pass(stamp, zone, *pass, ms),
+            Event::PulsesFired { zone, n, source, .. } => self.fire(stamp, zone, *n, *source, ms),
+            Event::PulsesCorrected { of, from, to, cause } => self.correct(*of, *from, *to, *cause),
+            Event::EntryVoided { of } => self.void(*of),
+            Event::TrainStarted { rate_hz, .. } => {
+                self.train = Some(Train { rate_hz: *rate_hz, started_ms: ms, counted: 0, last_ms: ms });
+            }
+            Event::TrainStopped { .. } => self.train = None,
+            Event::CounterRead { reading, difference, kind } => {
+                self.read_counter(stamp.seq, *reading, *difference, *kind, ms)
+            }
+            Event::ResponseSeen { zone, pass, kind, grade, note } => {
+                if let Some(index) = self.zone_index(zone) {
+                    self.see(stamp, index, *pass, *kind, *grade, note.clone(), ms);
+                }
+            }
+            Event::WhiteningFaded { zone } => {
+                if let Some(index) = self.zone_index(zone) {
+                    self.remember(stamp.seq, index, UndoWhat::Faded);
+                    if let Some(w) = self.zones.get_mut(index).and_then(|z| z.whitening.as_mut()) {
+                        w.faded_ms = Some(ms);
+                    }
+                }
+            }
+            Event::AdviceRaised(advice) => self.advice.push(AdviceEntry {
+                id: stamp.seq,
+                at: stamp.at,
+                raised_ms: ms,
+                advice: (**advice).clone(),
+                level: advice.level,
+                pulses_since: 0,
+                status: if advice.level == Level::Note { AdviceStatus::Recorded } else { AdviceStatus::Open },
+                settled_seq: None,
+            }),
+            Event::AdviceEscalated { advice, to, .. } => {
+                if let Some(a) = self.advice_mut(*advice) {
+                    a.level = *to;
+                }
+            }
+            Event::AdviceAnswered { advice, answer } => {
+                let answer: AdviceAnswer = answer.clone();
+                if let Some(a) = self.advice_mut(*advice) {
+                    a.status = AdviceStatus::Answered(answer, stamp.at);
+                    a.settled_seq = Some(stamp.seq);
+                }
+            }
+            Event::AdviceCleared { advice, why } => {
+                if let Some(a) = self.advice_mut(*advice) {
+                    a.status = AdviceStatus::Cleared(why.clone());
+                    a.settled_seq = Some(stamp.seq);
+                }
+            }
+            Event::NoteAdded { text } => self.notes.push(Note { at: stamp.at, text: text.clone() }),
+            Event::Paused => self.paused = true,
+            Event::Resumed => self.paused = false,
+            Event::PassEnded { zone, device, explanation, .. } => {
+                if let Some(z) = self.zone_mut(zone)
+                    && let Some(pass) = z.passes.last_mut()
+                {
+                    pass.ended_ms = Some(ms);
+                    pass.device = *device;
+                    pass.explanation.clone_from(explanation);
+                }
+                self.active = None;
+                self.train = None;
+                self.paused = false;
+                self.undo.clear();
+                self.counter.unsettled = None;
+            }
+            Event::ZoneEnded { zone, outcome, reason } => {
+                if let Some(z) = self.zone_mut(zone) {
+                    z.outcome = Some(*outcome);
+                    z.outcome_reason.clone_from(reason);
+                }
+            }
+            Event::SessionClosed { outcome, next_earliest, note } => {
+                self.closed = Some(Closing {
+                    at: stamp.at,
+                    outcome: *outcome,
+                    next_earliest: *next_earliest,
+                    note: note.clone(),
+                });
+            }
+        }
+    }
+
+    fn tell_time(&mut self, stamp: Stamp, event: &Event) {
+        if matches!(event, Event::SessionResumed { .. }) {
+            // Another process: its monotonic clock starts anew, so the gap is the wall clock's, never negative.
+            let gap = (stamp.at - self.last.at).num_milliseconds().max(0);
+            self.clock.session_ms += u64::try_from(gap).unwrap_or(0);
+        } else {
+            self.clock.session_ms += stamp.mono_ms.saturating_sub(self.clock.mono_ms);
+        }
+        self.clock.mono_ms = stamp.mono_ms;
+        self.last = stamp;
+    }
+
+    /// Eyewear and the like are asked again before another wavelength is fired.
+    fn notice_wavelength(&mut self, wavelength: Wavelength) {
+        if self.wavelength.is_some_and(|w| (w.nm() - wavelength.nm()).abs() > 0.5) {
+            for item in self.opened.protocol.checklist.iter().filter(|i| i.again_on_wavelength) {
+                if let Some(check) = self.checks.get_mut(&item.id) {
+                    check.answer = None;
+                    check.overridden = None;
+                }
+            }
+        }
+        self.wavelength = Some(wavelength);
+    }
+
+    fn zone_mut(&mut self, id: &ZoneId) -> Option<&mut super::ZoneState> {
+        let index = self.zone_index(id)?;
+        self.zones.get_mut(index)
+    }
+
+    fn advice_mut(&mut self, id: u64) -> Option<&mut AdviceEntry> {
+        self.advice.iter_mut().find(|a| a.id == id && a.is_open())
+    }
+
+    fn apply_check(&mut self, stamp: Stamp, event: &Event) {
+        let mut deviation = None;
+        match event {
+            Event::CheckComputed { item, verdict, text } => {
+                self.checks.insert(
+                    item.clone(),
+                    CheckState { computed: Some((*verdict, text.clone())), ..CheckState::default() },
+                );
+            }
+            Event::CheckAnswered { item, answer } => {
+                let check = self.checks.entry(item.clone()).or_default();
+                check.answer = Some(answer.clone());
+                check.overridden = None;
+                if let Answer::No { why } = answer {
+                    deviation = Some((item, format!("answered no: {why}"), false));
+                }
+            }
+            Event::CheckOverridden { item, by, role, reason } => {
+                self.checks.entry(item.clone()).or_default().overridden =
+                    Some((by.clone(), role.clone(), reason.clone()));
+                deviation = Some((item, format!("overridden by {by} ({role}): {reason}"), true));
+            }
+            _ => {}
+        }
+        if let Some((item, text, overridden)) = deviation {
+            self.deviations.push(Deviation { at: stamp.at, item: item.clone(), text, overridden });
+        }
+    }
+
+    /// Keeps what an entry is about to change.
+    fn remember(&mut self, seq: u64, zone: usize, what: UndoWhat) {
+        let Some(z) = self.zones.get(zone) else { return };
+        let before = Before { pass: z.passes.last().cloned(), counter: self.counter, whitening: z.whitening };
+        if self.undo.len() >= UNDO_DEPTH {
+            self.undo.remove(0);
+        }
+        self.undo.push(Undoable { seq, zone, what, before: Box::new(before) });
+    }
+
+    fn start_pass(&mut self, stamp: Stamp, zone: &ZoneId, pass: u8, ms: u64) {
+        let Some(index) = self.zone_index(zone) else { return };
+        let baseline = self.counter.last.is_some() && self.counter.counted_since == 0;
+        if let Some(z) = self.zones.get_mut(index) {
+            let began_white = z.is_white();
+            z.passes.push(PassState {
+                number: pass,
+                started_seq: stamp.seq,
+                started_ms: ms,
+                ended_ms: None,
+                counted: 0,
+                device: baseline.then_some(0),
+                by_source: Pulses::default(),
+                explanation: None,
+                began_white,
+                settings: Vec::new(),
+            });
+        }
+        self.active = Some(index);
+        self.paused = false;
+        self.undo.clear();
+    }
+
+    fn fire(&mut self, stamp: Stamp, zone: &ZoneId, n: u64, source: PulseSource, ms: u64) {
+        let Some(index) = self.zone_index(zone) else { return };
+        if self.active != Some(index) {
+            return;
+        }
+        let train = source == PulseSource::Train;
+        if let (true, Some(t)) = (train, &mut self.train) {
+            t.counted = t.counted.saturating_add(n);
+            t.last_ms = ms;
+        }
+        // The bursts of one train, and a counter reading with the pulses it counted, are one entry to the operator.
+        let later_burst = train && self.train.is_some_and(|t| t.counted > n);
+        let merged = match self.undo.last_mut() {
+            Some(Undoable { zone, what: UndoWhat::Pulses { n: so_far, source: PulseSource::Train }, .. })
+                if later_burst && *zone == index =>
+            {
+                *so_far = so_far.saturating_add(n);
+                true
+            }
+            Some(Undoable { what: UndoWhat::Counter, .. }) => source == PulseSource::Counter,
+            _ => false,
+        };
+        if !merged {
+            self.remember(stamp.seq, index, UndoWhat::Pulses { n, source });
+        }
+        self.count(index, n, source);
+        for a in self.advice.iter_mut().filter(|a| a.is_open()) {
+            a.pulses_since = a.pulses_since.saturating_add(n);
+        }
+    }
+
+    fn count(&mut self, zone: usize, n: u64, source: PulseSource) {
+        let Some(z) = self.zones.get_mut(zone) else { return };
+        z.add_pulses(source, n);
+        if source == PulseSource::Counter {
+            if let Some(device) = z.passes.last_mut().and_then(|p| p.device.as_mut()) {
+                *device = device.saturating_add(n);
+            }
+        } else {
+            self.counter.counted_since = self.counter.counted_since.saturating_add(n);
+        }
+    }
+
+    /// Puts the counting figures of a zone's pass back to what they were before an entry.
+    fn restore(&mut self, entry: &Undoable) {
+        if let Some(z) = self.zones.get_mut(entry.zone)
+            && let (Some(pass), Some(before)) = (z.passes.last_mut(), &entry.before.pass)
+        {
+            *pass = before.clone();
+        }
+        self.counter = entry.before.counter;
+    }
+
+    fn correct(&mut self, of: u64, from: u64, to: u64, cause: CorrectionCause) {
+        let Some(position) = self.undo.iter().rposition(|u| u.seq == of) else { return };
+        let Some(mut entry) = self.undo.get(position).cloned() else { return };
+        match entry.what {
+            UndoWhat::Pulses { source, .. } => {
+                self.restore(&entry);
+                if to > 0 {
+                    self.count(entry.zone, to, source);
+                }
+                entry.what = UndoWhat::Pulses { n: to, source };
+                if let Some(slot) = self.undo.get_mut(position) {
+                    *slot = entry;
+                }
+            }
+            UndoWhat::Counter if cause == CorrectionCause::DeviceCounter => {
+                if let Some(z) = self.zones.get_mut(entry.zone) {
+                    if to >= from { z.add_pulses(PulseSource::Counter, to - from) } else { z.take_pulses(from - to) }
+                }
+                self.counter.unsettled = None;
+            }
+            _ => {}
+        }
+    }
+
+    fn void(&mut self, of: u64) {
+        if self.undo.last().is_none_or(|u| u.seq != of) {
+            return;
+        }
+        let Some(entry) = self.undo.pop() else { return };
+        self.restore(&entry);
+        if let Some(z) = self.zones.get_mut(entry.zone) {
+            z.responses.retain(|r| r.seq != of);
+            z.whitening = entry.before.whitening;
+        }
+    }
+
+    fn read_counter(&mut self, seq: u64, reading: u64, difference: Option<u64>, kind: CounterReadingKind, ms: u64) {
+        if let Some(zone) = self.active {
+            self.remember(seq, zone, UndoWhat::Counter);
+        }
+        let counted = self.counter.counted_since;
+        self.counter = CounterState {
+            last: Some(reading),
+            last_ms: ms,
+            counted_since: 0,
+            // A reading that counts pulses itself (nothing was counted otherwise) has nothing to settle.
+            unsettled: difference.filter(|d| counted > 0 && *d != counted).map(|d| (d, counted)),
+            kind: Some(kind),
+        };
+        let Some(pass) = self.active.and_then(|z| self.zones.get_mut(z)).and_then(|z| z.passes.last_mut()) else {
+            return;
+        };
+        match difference {
+            Some(d) if counted > 0 => pass.device = pass.device.map(|sum| sum.saturating_add(d)),
+            // The pulses of this reading follow as an event of their own.
+            Some(_) => {}
+            // A first reading before the first pulse is a baseline; a later one, or a restart, cannot tell the pass.
+            None if pass.counted == 0 => pass.device = Some(0),
+            None if counted > 0 => pass.device = None,
+            None => {}
+        }
+    }
+
+    #[allow(clippy::too_many_arguments, reason = "the fields of one event")]
+    fn see(
+        &mut self,
+        stamp: Stamp,
+        index: usize,
+        pass: u8,
+        kind: Response,
+        grade: Option<u8>,
+        note: Option<FreeText>,
+        ms: u64,
+    ) {
+        self.remember(stamp.seq, index, UndoWhat::Response);
+        let Some(z) = self.zones.get_mut(index) else { return };
+        let pulses = z.passes.last().map_or(0, |p| p.counted);
+        if kind == Response::Whitening {
+            z.whitening = Some(Whitening { seq: stamp.seq, pass, seen_ms: ms, grade, faded_ms: None });
+        }
+        z.responses.push(ResponseEntry { seq: stamp.seq, at: stamp.at, ms, pass, pulses, kind, grade, note });
+    }
+}

@@ -1,0 +1,13 @@
+//! The screen: everything that knows a terminal.
+//!
+//! [`terminal`] owns the terminal and gives it back, [`events`] turns what the terminal and the system send into one
+//! stream, [`chord`] and [`keymap`] name keys, [`pace`] tells a tap from a held key, [`theme`] gives roles their looks,
+//! [`widgets`] are the parts that screens are built from.
+
+pub mod chord;
+pub mod events;
+pub mod keymap;
+pub mod pace;
+pub mod terminal;
+pub mod theme;
+pub mod widgets;

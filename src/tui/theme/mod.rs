@@ -1,0 +1,224 @@
+//! Themes: what each role looks like.
+//!
+//! Screens name roles (this is advice to lower, this is an edge), never colours. A theme file gives each role its
+//! colours and its weight; a [`Theme`] is that file made ready for what the terminal can show.
+
+mod colour;
+mod file;
+
+pub use colour::{Colour, Depth};
+pub use file::{RoleLook, ThemeFile, ThemeProblem};
+
+use ratatui::style::{Color, Modifier, Style};
+
+/// What a part of the screen means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Role {
+    /// Text.
+    Ink,
+    /// Text that is there when looked for.
+    Quiet,
+    /// Text that matters most.
+    Strong,
+    /// As planned, saved, answered.
+    Good,
+    /// Advice to wait.
+    Wait,
+    /// Advice to lower.
+    Lower,
+    /// Advice to stop, and faults that stop the work.
+    Stop,
+    /// Advice to check something.
+    Check,
+    /// For the record.
+    Note,
+    /// Frames and rules.
+    Edge,
+    /// Where text is typed.
+    Field,
+    /// What is chosen.
+    Selected,
+}
+
+impl Role {
+    /// Every role, in the order of the theme files.
+    pub const ALL: [Self; 12] = [
+        Self::Ink,
+        Self::Quiet,
+        Self::Strong,
+        Self::Good,
+        Self::Wait,
+        Self::Lower,
+        Self::Stop,
+        Self::Check,
+        Self::Note,
+        Self::Edge,
+        Self::Field,
+        Self::Selected,
+    ];
+
+    /// Its name in theme files.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Ink => "ink",
+            Self::Quiet => "quiet",
+            Self::Strong => "strong",
+            Self::Good => "good",
+            Self::Wait => "wait",
+            Self::Lower => "lower",
+            Self::Stop => "stop",
+            Self::Check => "check",
+            Self::Note => "note",
+            Self::Edge => "edge",
+            Self::Field => "field",
+            Self::Selected => "selected",
+        }
+    }
+}
+
+/// Which characters may be drawn with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Glyphs {
+    /// Lines and blocks.
+    #[default]
+    Unicode,
+    /// Only what every font and every braille display has.
+    Ascii,
+}
+
+/// The themes that come with the program: name and text.
+pub const BUILT_IN: [(&str, &str); 2] =
+    [("default", include_str!("../../../themes/default.toml")), ("mono", include_str!("../../../themes/mono.toml"))];
+
+/// A theme ready for a terminal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Theme {
+    styles: [Style; Role::ALL.len()],
+}
+
+impl Theme {
+    /// The theme that comes with the program and suits any terminal.
+    #[must_use]
+    pub fn standard(depth: Depth) -> Self {
+        ThemeFile::built_in("default").map_or_else(Self::plain, |file| Self::new(&file, depth))
+    }
+
+    /// Makes a theme file ready for what the terminal can show. Without colour it is the monochrome theme, since a
+    /// role may differ from another only by its colours.
+    #[must_use]
+    pub fn new(file: &ThemeFile, depth: Depth) -> Self {
+        if depth == Depth::None
+            && let Some(mono) = ThemeFile::built_in("mono")
+        {
+            return Self { styles: Role::ALL.map(|role| style(mono.look(role), depth)) };
+        }
+        Self { styles: Role::ALL.map(|role| style(file.look(role), depth)) }
+    }
+
+    fn plain() -> Self {
+        Self { styles: [Style::new(); Role::ALL.len()] }
+    }
+
+    /// How a role looks.
+    #[must_use]
+    pub fn style(&self, role: Role) -> Style {
+        self.styles.get(role as usize).copied().unwrap_or_default()
+    }
+}
+
+fn style(look: RoleLook, depth: Depth) -> Style {
+    let mut modifier = Modifier::empty();
+    for (on, what) in [
+        (look.bold, Modifier::BOLD),
+        (look.reverse, Modifier::REVERSED),
+        (look.underline, Modifier::UNDERLINED),
+        (look.dim, Modifier::DIM),
+    ] {
+        modifier.set(what, on);
+    }
+    let pick = |colour: Colour, fallback: Option<Colour>| match (depth, fallback) {
+        (Depth::Sixteen, Some(fallback)) => fallback.shown(depth),
+        _ => colour.shown(depth),
+    };
+    let mut style = Style::new().add_modifier(modifier);
+    style.fg = Some(pick(look.fg, look.fg16)).filter(|colour| *colour != Color::Reset);
+    style.bg = Some(pick(look.bg, look.bg16)).filter(|colour| *colour != Color::Reset);
+    style
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const LEVELS: [Role; 5] = [Role::Stop, Role::Lower, Role::Wait, Role::Check, Role::Note];
+
+    #[test]
+    fn every_shipped_theme_is_whole_and_known_by_its_own_name() {
+        for (name, text) in BUILT_IN {
+            let file = ThemeFile::parse(name, text).unwrap();
+            assert_eq!(file.name, name);
+            assert!(!file.about.is_empty());
+        }
+        assert!(ThemeFile::built_in("nothing").is_none());
+    }
+
+    #[test]
+    fn each_style_belongs_to_its_role() {
+        let theme = Theme::standard(Depth::True);
+        assert_eq!(theme.style(Role::Ink), Style::new());
+        assert_eq!(theme.style(Role::Selected), Style::new().add_modifier(Modifier::REVERSED));
+        assert_eq!(theme.style(Role::Stop).bg, Some(Color::Red));
+        for (n, role) in Role::ALL.into_iter().enumerate() {
+            assert_eq!(role as usize, n);
+        }
+    }
+
+    #[test]
+    fn levels_of_advice_differ_at_every_depth() {
+        for (name, text) in BUILT_IN {
+            let file = ThemeFile::parse(name, text).unwrap();
+            for depth in [Depth::True, Depth::Indexed, Depth::Sixteen, Depth::None] {
+                let theme = Theme::new(&file, depth);
+                for (n, a) in LEVELS.into_iter().enumerate() {
+                    assert_ne!(theme.style(a), theme.style(Role::Ink), "{name} {depth:?} {a:?}");
+                    for b in LEVELS.into_iter().skip(n + 1) {
+                        assert_ne!(theme.style(a), theme.style(b), "{name} {depth:?} {a:?} {b:?}");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn without_colour_there_is_none() {
+        let theme = Theme::standard(Depth::None);
+        for role in Role::ALL {
+            assert_eq!((theme.style(role).fg, theme.style(role).bg), (None, None));
+        }
+    }
+
+    #[test]
+    fn a_colour_never_stands_on_an_unknown_ground() {
+        // On a light and on a dark terminal alike: who names one of the two colours must name the other.
+        for (name, text) in BUILT_IN {
+            let file = ThemeFile::parse(name, text).unwrap();
+            for role in Role::ALL {
+                let look = file.look(role);
+                assert_eq!(look.fg == Colour::Default, look.bg == Colour::Default, "{name} {role:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn sixteen_colours_use_the_fallback_that_the_theme_names() {
+        let text = BUILT_IN[0].1.replace(
+            "good = { fg = \"black\", bg = \"green\" }",
+            "good = { fg = \"#102030\", bg = \"#40c080\", fg16 = \"bright-white\" }",
+        );
+        let file = ThemeFile::parse("own", &text).unwrap();
+        assert_eq!(Theme::new(&file, Depth::True).style(Role::Good).fg, Some(Color::Rgb(0x10, 0x20, 0x30)));
+        assert_eq!(Theme::new(&file, Depth::Sixteen).style(Role::Good).fg, Some(Color::White));
+        assert!(matches!(Theme::new(&file, Depth::Indexed).style(Role::Good).bg, Some(Color::Indexed(_))));
+    }
+}
