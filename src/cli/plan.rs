@@ -2,9 +2,11 @@
 
 use super::files::{SetupArgs, load_device, load_plan, load_protocol};
 use super::output::{CliError, print, print_json};
+use crate::device::DeviceProfile;
 use crate::limits::{PlanProblem, Severity, plan_problems};
 use crate::plan::{self, Plan};
-use crate::source::{self, Loaded, Problem, Problems};
+use crate::protocol::Protocol;
+use crate::source::{self, Loaded, Problem};
 use clap::Subcommand;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -66,9 +68,18 @@ pub(super) fn run(command: &PlanCommand) -> Result<ExitCode, CliError> {
     }
 }
 
-/// What the device and the protocol do not allow, each at its place in the file.
-pub(super) fn placed(loaded: &Loaded<Plan>, found: &[PlanProblem], severity: Severity) -> Vec<Problem> {
-    found.iter().filter(|p| p.severity == severity).map(|p| loaded.places.problem(&p.field, &p.message)).collect()
+/// What the device or the protocol does not allow in a plan, each placed in the plan's file: first what forbids
+/// treatment, then what someone should look at.
+#[must_use]
+pub fn limit_problems(
+    loaded: &Loaded<Plan>,
+    device: &DeviceProfile,
+    protocol: &Protocol,
+) -> (Vec<Problem>, Vec<Problem>) {
+    let (errors, warnings): (Vec<_>, Vec<_>) =
+        plan_problems(&loaded.value, device, protocol).into_iter().partition(|p| p.severity == Severity::Error);
+    let placed = |list: Vec<PlanProblem>| list.iter().map(|p| loaded.places.problem(&p.field, &p.message)).collect();
+    (placed(errors), placed(warnings))
 }
 
 fn check(file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliError> {
@@ -77,9 +88,8 @@ fn check(file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliErro
     let report = match load_plan(file) {
         Err(problems) => Report { ok: false, problems: problems.list().to_vec(), warnings: Vec::new() },
         Ok(loaded) => {
-            let found = plan_problems(&loaded.value, &device, &protocol);
-            let problems = placed(&loaded, &found, Severity::Error);
-            Report { ok: problems.is_empty(), problems, warnings: placed(&loaded, &found, Severity::Warning) }
+            let (problems, warnings) = limit_problems(&loaded, &device, &protocol);
+            Report { ok: problems.is_empty(), problems, warnings }
         }
     };
     let code = if report.ok { ExitCode::SUCCESS } else { ExitCode::from(1) };
@@ -98,12 +108,4 @@ fn check(file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliErro
     });
     print(&text)?;
     Ok(code)
-}
-
-/// Refuses a plan that the device or the protocol does not allow.
-pub(super) fn refuse_outside_limits(loaded: &Loaded<Plan>, found: &[PlanProblem]) -> Result<(), CliError> {
-    match Problems::of(placed(loaded, found, Severity::Error)) {
-        Some(problems) => Err(problems.into()),
-        None => Ok(()),
-    }
 }

@@ -3,14 +3,14 @@
 use super::Common;
 use super::files::{SetupArgs, data_root, load_device, load_plan, load_protocol, open_data_dir};
 use super::output::CliError;
-use super::plan::refuse_outside_limits;
+use super::plan::limit_problems;
 use super::sessions::cut_off;
 use super::theme::choose;
 use crate::clock::{Clock, SystemClock};
 use crate::journal::{Ack, DataDir, JournalError, SessionId, Writer, daybook};
-use crate::limits::plan_problems;
 use crate::recorder::{JournalSink, RecordError, Recorder};
 use crate::session::{Event, Opened, Stamp, State};
+use crate::source::Problems;
 use crate::tui::chair::Chair;
 use crate::tui::events;
 use crate::tui::run::{Ending, INBOX, Msg, run_chair, run_start};
@@ -192,8 +192,10 @@ fn load(plan: &Path, setup: &SetupArgs) -> Result<Setup, CliError> {
     let device = load_device(setup)?;
     let protocol = load_protocol(setup)?;
     let loaded = load_plan(plan)?;
-    refuse_outside_limits(&loaded, &plan_problems(&loaded.value, &device, &protocol))?;
-    Ok((loaded.value, device, protocol))
+    match Problems::of(limit_problems(&loaded, &device, &protocol).0) {
+        Some(problems) => Err(problems.into()),
+        None => Ok((loaded.value, device, protocol)),
+    }
 }
 
 fn resume_entries(dir: &DataDir) -> Result<Vec<StartEntry>, JournalError> {

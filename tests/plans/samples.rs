@@ -1,17 +1,19 @@
 //! The sample plans and the embedded files are without mistakes, and they fit one another.
 
 use super::{files, under};
+use fadewright::cli::plan::limit_problems;
 use fadewright::device::DeviceProfile;
 use fadewright::plan::{self, FitzpatrickType, InkColour, Medicine, Plan, PulseClass};
 use fadewright::protocol::{CheckKind, CheckPhase, Computation, Protocol};
-use fadewright::source;
+use fadewright::session::{Opened, Verdict, checks::compute};
+use fadewright::source::{self, Loaded, SourceText};
 use fadewright::words::Word;
 
-fn samples() -> Vec<(String, Plan)> {
+fn samples() -> Vec<(String, Loaded<Plan>)> {
     let load = |path: std::path::PathBuf| {
         let name = path.file_stem().unwrap().to_string_lossy().into_owned();
         let loaded = plan::load(&source::read_file(&path).unwrap()).unwrap_or_else(|e| panic!("{}", e.explained()));
-        (name, loaded.value)
+        (name, loaded)
     };
     files("sample-plans").into_iter().map(load).collect()
 }
@@ -20,18 +22,18 @@ fn samples() -> Vec<(String, Plan)> {
 fn the_samples_spread_over_what_a_clinic_meets() {
     let samples = samples();
     assert!(samples.len() >= 6);
-    let mut skins: Vec<_> = samples.iter().map(|(_, p)| p.client.skin).collect();
+    let mut skins: Vec<_> = samples.iter().map(|(_, p)| p.value.client.skin).collect();
     skins.sort();
     skins.dedup();
     assert_eq!(skins, FitzpatrickType::ALL[1..], "types II to VI");
-    let plan = |name: &str| &samples.iter().find(|(n, _)| n == name).unwrap().1;
+    let plan = |name: &str| &samples.iter().find(|(n, _)| n == name).unwrap().1.value;
     assert_eq!(plan("refused-gold").history.medicines, [Medicine::Gold]);
     assert!(plan("red-with-infrared").zones.iter().all(|z| z.inks.contains(&InkColour::Red)));
     assert!(plan("cosmetic-brows").zones.iter().all(|z| z.test_spot.is_some()));
     assert!(plan("cover-up").zones.iter().all(|z| z.layered));
     assert_eq!(plan("repeat-session").history.earlier_sessions, 4);
     assert_eq!(plan("two-zone-band").zones.len(), 2);
-    let mut codes: Vec<_> = samples.iter().map(|(_, p)| p.client.code.as_str()).collect();
+    let mut codes: Vec<_> = samples.iter().map(|(_, p)| p.value.client.code.as_str()).collect();
     codes.sort_unstable();
     codes.dedup();
     assert_eq!(codes.len(), samples.len(), "one code, one client");
@@ -40,23 +42,46 @@ fn the_samples_spread_over_what_a_clinic_meets() {
 #[test]
 fn every_sample_setting_is_on_the_device_and_under_every_ceiling() {
     let (device, protocol) = (DeviceProfile::embedded().unwrap(), Protocol::embedded().unwrap());
-    for (name, plan) in samples() {
-        for zone in &plan.zones {
-            let s = zone.setting;
-            let line = device.line(s.wavelength).unwrap();
-            assert!(line.pulse_durations.contains(&s.pulse_duration), "{name}: {}", s.pulse_duration);
-            assert!(line.rates.contains(&s.rate), "{name}: {}", s.rate);
-            assert!(line.ladder(s.spot).unwrap().holds(s.fluence), "{name}: {}", s.dose());
-            assert!(s.energy_joules() <= line.energy_max.joules(), "{name}");
-            let held: Vec<_> = protocol
-                .ceilings
-                .iter()
-                .filter(|c| c.wavelength == s.wavelength && c.pulse_class == PulseClass::of(s.pulse_duration))
-                .filter(|c| c.skin.contains(&plan.client.skin) && c.spot_from.is_none_or(|from| from <= s.spot))
-                .collect();
-            assert!(!held.is_empty(), "{name}: no ceiling for {}", s.line());
-            assert!(held.iter().all(|c| s.fluence <= c.fluence_max), "{name}: {}", s.line());
-        }
+    for (name, loaded) in samples() {
+        assert_eq!(limit_problems(&loaded, &device, &protocol), (vec![], vec![]), "{name}");
+    }
+}
+
+/// What the computed checks say on a day on which every sample is due; of what is not named, all pass.
+#[test]
+fn the_checks_of_every_sample_come_out_as_its_file_says() {
+    for (name, loaded) in samples() {
+        let opened = Opened {
+            session: "test".to_owned(),
+            program: "test".to_owned(),
+            date: "2026-11-24".parse().unwrap(),
+            plan: loaded.value,
+            device: DeviceProfile::embedded().unwrap(),
+            protocol: Protocol::embedded().unwrap(),
+        };
+        let found: Vec<_> = Computation::ALL
+            .iter()
+            .map(|c| (*c, compute(*c, &opened).verdict))
+            .filter(|(_, verdict)| *verdict != Verdict::Pass)
+            .collect();
+        let expected = match name.as_str() {
+            "refused-gold" => vec![(Computation::Gold, Verdict::HardStop)],
+            "red-with-infrared" => vec![(Computation::InkMatch, Verdict::Warn)],
+            "repeat-session" => vec![(Computation::Medicines, Verdict::Warn)],
+            _ => vec![],
+        };
+        assert_eq!(found, expected, "{name}");
+    }
+}
+
+#[test]
+fn a_setting_above_the_ceiling_is_placed_in_its_own_zone() {
+    let text = super::good().replace("fluence = \"2.0 J/cm2\"", "fluence = \"9.0 J/cm2\"");
+    let loaded = plan::load(&SourceText::new("a.toml", text)).unwrap();
+    let (errors, _) = limit_problems(&loaded, &DeviceProfile::embedded().unwrap(), &Protocol::embedded().unwrap());
+    assert!(!errors.is_empty());
+    for p in errors {
+        assert_eq!((p.line, p.column, p.field.as_str()), (58, 11, "zone[2].setting.fluence"), "{p}");
     }
 }
 

@@ -1,7 +1,6 @@
 //! What `plan show` says, and the template of `plan new`.
 
 use super::{good, load};
-use fadewright::cli::plan::{json_plan, new_plan, open_plan, plan_template, render_plan};
 use fadewright::plan::{
     self, BodySite, Condition, Density, FitzpatrickType, InkColour, InkOrigin, Medicine, Scarring, Tan, TestSpotResult,
 };
@@ -11,7 +10,7 @@ use unicode_width::UnicodeWidthStr;
 
 #[test]
 fn a_plan_is_shown_for_a_person() {
-    insta::assert_snapshot!(render_plan(&load(&good()).unwrap()), @r"
+    insta::assert_snapshot!(load(&good()).unwrap().lines(), @r"
     plan     Two-colour band, two passes
     client   HL-2041, 34 years, 72 kg, skin type III
     history  first session
@@ -42,7 +41,7 @@ fn a_plan_is_shown_for_a_person() {
 #[test]
 fn what_is_long_is_wrapped_to_a_terminal() {
     let text = good().replace("allergies = [\"nickel\"]", &format!("allergies = [{}]", "\"rubber 漢字\", ".repeat(20)));
-    let shown = render_plan(&load(&text).unwrap());
+    let shown = load(&text).unwrap().lines();
     assert!(shown.lines().all(|l| l.width() <= 80), "{shown}");
     assert_eq!(shown.matches("rubber").count(), 20);
 }
@@ -50,7 +49,7 @@ fn what_is_long_is_wrapped_to_a_terminal() {
 #[test]
 fn a_plan_for_a_program_names_the_unit_of_every_number() {
     let plan = load(&good()).unwrap();
-    let json = serde_json::to_value(json_plan(&plan)).unwrap();
+    let json = serde_json::to_value(plan.view()).unwrap();
     let zone = &json["zones"][0];
     assert_eq!(zone["area_mm2"], 1824.0);
     // E = F pi d^2 / 4: 3 J/cm2 at 4 mm is 0.377 J.
@@ -78,11 +77,11 @@ fn a_plan_for_a_program_names_the_unit_of_every_number() {
 
 #[test]
 fn the_template_names_every_blank_and_passes_once_filled() {
-    let problems = plan::load(&SourceText::new("new.toml", plan_template())).unwrap_err();
-    let blanks: usize = plan_template().lines().map(|l| l.split('#').next().unwrap().matches("\"?\"").count()).sum();
+    let problems = plan::load(&SourceText::new("new.toml", plan::TEMPLATE)).unwrap_err();
+    let blanks: usize = plan::TEMPLATE.lines().map(|l| l.split('#').next().unwrap().matches("\"?\"").count()).sum();
     assert_eq!(problems.list().len(), blanks, "{problems}");
     assert!(problems.list().iter().all(|p| p.message.starts_with("still blank") && !p.field.is_empty()), "{problems}");
-    let mut text = plan_template().to_owned();
+    let mut text = plan::TEMPLATE.to_owned();
     for (key, value) in [
         ("title", "\"Black script\""),
         ("code", "\"HL-2041\""),
@@ -134,7 +133,7 @@ fn the_template_lists_every_word() {
         TestSpotResult::WORDS,
     ];
     for word in lists.into_iter().flatten() {
-        assert!(plan_template().contains(&format!("\"{word}\"")), "{word}");
+        assert!(plan::TEMPLATE.contains(&format!("\"{word}\"")), "{word}");
     }
 }
 
@@ -142,9 +141,9 @@ fn the_template_lists_every_word() {
 fn a_new_plan_is_written_once_and_read_back() {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("mine.toml");
-    new_plan(&path).unwrap();
-    assert!(new_plan(&path).is_err());
-    assert_eq!(source::read_file(&path).unwrap().text(), plan_template());
-    let told = open_plan(&path).unwrap_err().to_string();
+    source::create_new(&path, plan::TEMPLATE).unwrap();
+    assert!(source::create_new(&path, plan::TEMPLATE).is_err());
+    assert_eq!(source::read_file(&path).unwrap().text(), plan::TEMPLATE);
+    let told = source::read_file(&path).and_then(|s| plan::load(&s)).unwrap_err().to_string();
     assert!(told.contains("mine.toml:9:9: title: still blank; write a text in quotes"), "{told}");
 }
