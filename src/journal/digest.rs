@@ -2,13 +2,14 @@
 
 use serde::{Deserialize, Serialize};
 use sha2::{Digest as _, Sha256};
+use std::borrow::Cow;
 use std::fmt;
 use std::io::{self, Read};
 use std::str::FromStr;
 
 /// A SHA-256 digest; prints as 64 lower-case hexadecimal digits.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(into = "String", try_from = "String")]
+#[serde(into = "String", try_from = "Cow<'_, str>")]
 pub struct Digest([u8; 32]);
 
 impl Digest {
@@ -72,7 +73,15 @@ impl FromStr for Digest {
     type Err = NotADigest;
 
     fn from_str(text: &str) -> Result<Self, NotADigest> {
-        from_hex(text).and_then(|bytes| bytes.try_into().ok()).map(Self).ok_or(NotADigest)
+        let (pairs, []) = text.as_bytes().as_chunks::<2>() else { return Err(NotADigest) };
+        let mut bytes = [0; 32];
+        if pairs.len() != bytes.len() {
+            return Err(NotADigest);
+        }
+        for (byte, &pair) in bytes.iter_mut().zip(pairs) {
+            *byte = byte_of(pair).ok_or(NotADigest)?;
+        }
+        Ok(Self(bytes))
     }
 }
 
@@ -82,10 +91,10 @@ impl From<Digest> for String {
     }
 }
 
-impl TryFrom<String> for Digest {
+impl TryFrom<Cow<'_, str>> for Digest {
     type Error = NotADigest;
 
-    fn try_from(text: String) -> Result<Self, NotADigest> {
+    fn try_from(text: Cow<'_, str>) -> Result<Self, NotADigest> {
         text.parse()
     }
 }
@@ -93,18 +102,28 @@ impl TryFrom<String> for Digest {
 /// The bytes as lower-case hexadecimal digits.
 pub(super) fn to_hex(bytes: &[u8]) -> String {
     let digit = |n: u8| char::from(if n < 10 { b'0' + n } else { b'a' + n - 10 });
-    bytes.iter().flat_map(|b| [digit(b >> 4), digit(b & 15)]).collect()
+    let mut text = String::with_capacity(bytes.len() * 2);
+    for b in bytes {
+        text.push(digit(b >> 4));
+        text.push(digit(b & 15));
+    }
+    text
 }
 
-/// The bytes that lower-case hexadecimal digits stand for; upper case is refused, because a line has one spelling only.
+/// The bytes that lower-case hexadecimal digits stand for.
 pub(super) fn from_hex(text: &str) -> Option<Vec<u8>> {
+    let (pairs, []) = text.as_bytes().as_chunks::<2>() else { return None };
+    pairs.iter().copied().map(byte_of).collect()
+}
+
+/// The byte that two digits stand for; upper case is refused, because a line has one spelling only.
+fn byte_of([high, low]: [u8; 2]) -> Option<u8> {
     let digit = |c: u8| match c {
         b'0'..=b'9' => Some(c - b'0'),
         b'a'..=b'f' => Some(c - b'a' + 10),
         _ => None,
     };
-    let (pairs, []) = text.as_bytes().as_chunks::<2>() else { return None };
-    pairs.iter().map(|&[high, low]| Some(digit(high)? << 4 | digit(low)?)).collect()
+    Some(digit(high)? << 4 | digit(low)?)
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! The name of a session.
 
-use chrono::{DateTime, FixedOffset, NaiveDateTime};
+use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::io;
@@ -75,16 +75,24 @@ impl FromStr for SessionId {
     type Err = BadId;
 
     fn from_str(text: &str) -> Result<Self, BadId> {
-        let shaped = text.rsplit_once('-').is_some_and(|(date_time, random)| {
-            date_time.len() == 15
-                && date_time.bytes().all(|b| b.is_ascii_digit() || b == b'-')
-                && NaiveDateTime::parse_from_str(date_time, DATE_TIME)
-                    .is_ok_and(|at| at.format(DATE_TIME).to_string() == date_time)
-                && random.len() == RANDOM_CHARS
-                && random.bytes().all(|b| CROCKFORD.contains(&b))
+        let shaped = text.split_at_checked(16).is_some_and(|(date_time, random)| {
+            is_date_time(date_time) && random.len() == RANDOM_CHARS && random.bytes().all(|b| CROCKFORD.contains(&b))
         });
         if shaped { Ok(Self(text.to_owned())) } else { Err(BadId { text: text.to_owned() }) }
     }
+}
+
+/// Whether this is `YYYYMMDD-hhmmss-` with a date and time that exist. By hand, as lists of thousands are read at start.
+fn is_date_time(text: &str) -> bool {
+    let number = |from: usize, to: usize| {
+        let digits = text.get(from..to).filter(|part| part.bytes().all(|b| b.is_ascii_digit()));
+        digits.and_then(|part| part.parse::<u32>().ok())
+    };
+    let date_time = || {
+        let date = NaiveDate::from_ymd_opt(number(0, 4)?.cast_signed(), number(4, 6)?, number(6, 8)?)?;
+        date.and_hms_opt(number(9, 11)?, number(11, 13)?, number(13, 15)?)
+    };
+    text.get(8..9) == Some("-") && text.get(15..) == Some("-") && date_time().is_some()
 }
 
 impl fmt::Display for SessionId {
