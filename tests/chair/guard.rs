@@ -285,6 +285,8 @@ fn a_stop_gives_the_terminal_to_the_shell_and_repaints_afterwards() -> Result<()
                 && chair.screen().contains(if by_key { "suspended true" } else { "ready" })
         })?;
         assert_eq!(chair.count_raw("\x1b[>15u"), 2, "key reports are asked for again");
+        chair.wait_quiet(Duration::from_millis(50));
+        assert!(chair.with_screen(vt100::Screen::alternate_screen), "one stop stops once");
         chair.send("q");
         chair.wait_for("job=0")?;
         assert!(!chair.with_screen(|screen| screen.alternate_screen() || screen.hide_cursor()));
