@@ -58,6 +58,17 @@ fn chair_program(deaf_to_hangup_signal: bool) {
                         'q' => break,
                         'p' => panic!("the main thread broke"),
                         't' => drop(thread::spawn(|| panic!("a worker broke"))),
+                        'w' => {
+                            // A worker breaks while frame after frame is drawn, until that ends the program.
+                            drop(thread::spawn(|| {
+                                thread::sleep(Duration::from_millis(20));
+                                panic!("a worker broke")
+                            }));
+                            for fill in ["a", "b"].into_iter().cycle() {
+                                let page = vec![fill.repeat(200); 60].join("\n");
+                                let _ = screen.draw(|frame| frame.render_widget(Paragraph::new(page), frame.area()));
+                            }
+                        }
                         'd' => {
                             screen.draw(|_| panic!("drawing broke")).unwrap();
                         }
@@ -170,7 +181,9 @@ fn a_usual_end_restores_the_terminal() -> Result<(), String> {
 
 #[test]
 fn a_panic_in_any_thread_restores_the_terminal_and_ends_the_program() -> Result<(), String> {
-    for (key, message) in [("p", "the main thread broke"), ("t", "a worker broke"), ("d", "drawing broke")] {
+    for (key, message) in
+        [("p", "the main thread broke"), ("t", "a worker broke"), ("w", "a worker broke"), ("d", "drawing broke")]
+    {
         let (mut chair, before) = start()?;
         chair.send(key);
         assert_eq!(chair.wait_exit()?, Ended::Code(101), "after {key}");
