@@ -1,5 +1,6 @@
 //! Fadewright.
 pub mod advice;
+pub mod cli;
 pub mod clock;
 pub mod coverage;
 pub mod device;

@@ -154,3 +154,30 @@ impl JournalError {
 fn name(path: &Path) -> String {
     shown(&path.to_string_lossy())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rustix::io::Errno;
+
+    #[test]
+    fn a_refusal_says_what_is_wrong_and_what_to_do() {
+        let said =
+            |errno: Errno| JournalError::io("create the file", Path::new("/d/\u{1b}x"), errno.into()).to_string();
+        for (errno, words) in [
+            (Errno::ROFS, "read-only. Choose a directory"),
+            (Errno::ACCESS, "no permission"),
+            (Errno::PERM, "no permission"),
+            (Errno::NOSPC, "full. Free some space"),
+            (Errno::DQUOT, "full. Free some space"),
+            (Errno::FBIG, "full. Free some space"),
+            (Errno::LOOP, "is a link"),
+            (Errno::NOTDIR, "is not a directory"),
+            (Errno::EXIST, "not written over"),
+            (Errno::IO, "cannot create the file: "),
+        ] {
+            let text = said(errno);
+            assert!(text.contains(words) && text.starts_with("/d/␛x: "), "{errno:?}: {text}");
+        }
+    }
+}

@@ -143,6 +143,14 @@ pub(super) fn open_held(path: &Path) -> Result<File, JournalError> {
     Ok(file)
 }
 
+/// A plain file for reading and appending that is made if it is not there. It is not held yet.
+pub(super) fn open_shared(path: &Path) -> Result<File, JournalError> {
+    let opened = append_options().read(true).create(true).open(path);
+    let file = opened.map_err(|e| JournalError::io("open the file", path, e))?;
+    plain(&file, path)?;
+    Ok(file)
+}
+
 /// An existing plain file for reading. Nothing is held and nothing changed.
 pub(super) fn open_to_read(path: &Path) -> Result<File, JournalError> {
     // Without NONBLOCK a named pipe put in the file's place would keep the program waiting for ever.

@@ -6,11 +6,13 @@
 //!
 //! - [`DataDir`]: where the files are, and whether the place is fit for recording.
 //! - [`Writer`]: create, append, resume after a cut, go on elsewhere when a disk fails.
+//! - [`daybook`]: the list of all sessions, by which a missing file shows.
 //! - [`read`], [`verify_file`], [`Verdict`]: look without touching.
 //!
 //! Free text is kept beside the chain; `notes.rs` has the convention an event type follows for that.
 
 mod data_dir;
+pub mod daybook;
 mod digest;
 mod error;
 mod file;
@@ -25,6 +27,7 @@ mod worker;
 mod writer;
 
 pub use data_dir::{CatalogueEntry, DataDir};
+pub use daybook::{Finding, OpenSession, OpenSessions};
 pub use digest::{Digest, NotADigest};
 pub use error::JournalError;
 pub use file::JournalFile;

@@ -50,7 +50,11 @@ pub(super) fn mend(file: &File, path: &Path, start: Chain) -> Result<Mended, Jou
     loop {
         let (found, lines) = collect(file, path, start)?;
         match found.verdict {
-            Verdict::Clean { .. } => return Ok(Mended { chain: found.chain, lines, recovery }),
+            Verdict::Clean { .. } => {
+                // A process that was killed between writing and syncing leaves lines that only look as if on disk.
+                file.sync_all().map_err(|e| JournalError::io("sync the file", path, e))?;
+                return Ok(Mended { chain: found.chain, lines, recovery });
+            }
             Verdict::Empty => {
                 let recovery = if recovery == Recovery::Clean { Recovery::Empty } else { recovery };
                 return Ok(Mended { chain: found.chain, lines, recovery });

@@ -88,7 +88,7 @@ impl Shared {
         self.lock().retired
     }
 
-    /// Notes the first failure; true if this was it.
+    /// Notes a failure; the first is to be reported.
     pub fn fail(&self, error: &str) -> Option<Ack> {
         let mut state = self.lock();
         if state.retired || state.failure.is_some() {
@@ -128,8 +128,27 @@ pub(super) fn report(acks: &Acks, ack: Option<Ack>) {
     }
 }
 
+/// Tells of a thread that ends by a panic, so that nobody waits for it.
+struct Alarm<'a> {
+    shared: &'a Shared,
+    acks: &'a Acks,
+}
+
+impl Drop for Alarm<'_> {
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            let ack = self.shared.fail("the writing thread has stopped");
+            // When it was the receiver of reports that panicked, it has heard enough.
+            if !self.acks.is_poisoned() {
+                report(self.acks, ack);
+            }
+        }
+    }
+}
+
 /// The thread's whole life: it ends when the writer lets go of its end of the queue.
 pub(super) fn run(mut files: Files, queue: &Receiver<Queued>, shared: &Shared, acks: &Acks) {
+    let _alarm = Alarm { shared, acks };
     while let Ok(first) = queue.recv() {
         let mut last = first.seq;
         let mut lines = first.line.to_vec();

@@ -45,7 +45,8 @@ pub struct Resumed<E> {
 }
 
 impl<E: Serialize> Writer<E> {
-    /// Makes the journal of a new session and holds it. Reports come from the writer's own thread.
+    /// Makes the journal of a new session and holds it. Reports come from the writer's own thread, so that `acks` must
+    /// neither wait long nor call the writer.
     ///
     /// # Errors
     /// When it exists already, or the directory takes no file.
@@ -87,7 +88,7 @@ impl<E: Serialize> Writer<E> {
     ///
     /// # Errors
     /// When another process holds it, when it is damaged, or when one of its events is not understood, since then the
-    /// state to go on from is not known. The file is unchanged in all these cases.
+    /// state to go on from is not known. Nothing is changed then but a cut-off end.
     pub fn resume(path: &Path, acks: impl Fn(Ack) + Send + 'static) -> Result<Resumed<E>, JournalError>
     where
         E: DeserializeOwned,

@@ -10,6 +10,9 @@ use std::str::FromStr;
 /// What a plan file says it is.
 pub const KIND: FileKind = FileKind { kind: "fadewright plan", schema: 1 };
 
+/// A commented plan whose blanks are marked `"?"`: filled in, it passes; until then each blank is named.
+pub const TEMPLATE: &str = include_str!("template.toml");
+
 /// The path of a field of a zone, as problems name it: `zone_field(0, "setting.fluence")` is
 /// `zone[1].setting.fluence`. Overlap, passes and their spacing stand under `setting` too.
 #[must_use]
@@ -192,5 +195,5 @@ impl FromStr for Spacing {
 }
 
 fn spacing(value: &Value<'_>) -> Option<PassSpacing> {
-    value.name::<Spacing>().map(|s| s.0)
+    value.name::<Spacing>(SPACING_EXAMPLE).map(|s| s.0)
 }

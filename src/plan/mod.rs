@@ -5,10 +5,12 @@
 
 mod load;
 mod model;
+mod show;
 
 pub use crate::coverage::Shape;
-pub use load::{KIND, load, zone_field};
+pub use load::{KIND, TEMPLATE, load, zone_field};
 pub use model::{
     BodySite, Client, ClientCode, Condition, Density, DisplayedSetting, FitzpatrickType, History, InkColour, InkOrigin,
     Medicine, NameError, PassSpacing, Plan, PulseClass, Scarring, Setting, Tan, TestSpot, TestSpotResult, Zone, ZoneId,
 };
+pub use show::PlanView;

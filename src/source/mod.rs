@@ -56,6 +56,9 @@ pub fn read<T>(
     walk: impl FnOnce(&mut Table<'_>) -> Option<T>,
 ) -> Result<Loaded<T>, Problems> {
     let log = Log::new(source);
+    if log.has_too_many_lines() {
+        return Err(log.into_problems());
+    }
     let (root, errors) = DeTable::parse_recoverable(source.text());
     if syntax::report(&log, &errors) == syntax::Damage::Structure {
         return Err(log.into_problems());

@@ -12,32 +12,26 @@ pub(super) enum Damage {
     Structure,
 }
 
-/// Takes down the parser's findings: one for each line, since one slip often makes several.
+/// Takes down the parser's findings.
 pub(super) fn report(log: &Log<'_>, errors: &[Error]) -> Damage {
     let mut damage = Damage::None;
-    let mut last_line = 0;
     for error in errors {
-        let twice = error.message().starts_with("duplicate key");
-        if !twice && !error.message().starts_with("string values must be quoted") {
-            damage = Damage::Structure;
-        }
         let span = error.span().unwrap_or(0..0);
-        let (number, line) = log.line_at(span.start);
-        if number == last_line {
-            continue;
-        }
-        last_line = number;
-        let message = match slip(line) {
-            _ if twice => "this key stands twice in its table; take one of the two lines out".to_owned(),
-            Some(hint) => format!("{}; {hint}", error.message()),
-            None => error.message().to_owned(),
+        let (_, line) = log.line_at(span.start);
+        let message = if error.message().starts_with("duplicate key") {
+            "this key stands twice in its table; take one of the two lines out".to_owned()
+        } else if let Some(told) = slip(line) {
+            told
+        } else {
+            damage = Damage::Structure;
+            error.message().to_owned()
         };
-        log.problem("", &span, &message);
+        log.slip(&span, &message);
     }
     damage
 }
 
-/// The usual slips of a hand-written line.
+/// The usual slips of a hand-written line: they spoil its value, not the lines around it.
 fn slip(line: &str) -> Option<String> {
     let (key, value) = line.split_once('=')?;
     let (key, value) = (key.trim(), value.split('#').next().unwrap_or_default().trim());

@@ -11,7 +11,7 @@ use std::fmt::Display;
 use std::ops::{Range, RangeInclusive};
 use std::str::FromStr;
 use toml::Spanned;
-use toml::de::{DeTable, DeValue};
+use toml::de::DeTable;
 
 /// A cursor on one table: each reading names a key, so that at the end every other key is known to be a mistake.
 ///
@@ -54,7 +54,7 @@ impl<'a> Table<'a> {
         self.known.push(key);
         let node = self.entries.get(key)?;
         let field = self.field(key);
-        self.log.note(&field, &node.span());
+        self.log.note(&field, node.span());
         Some(Value::new(self.log, field, key, node))
     }
 
@@ -129,7 +129,7 @@ impl<'a> Table<'a> {
 
     /// A code or an id with rules of its own; hidden and control characters are refused.
     pub fn name<T: FromStr<Err: Display>>(&mut self, key: &'static str) -> Option<T> {
-        self.value(key, "\"...\"")?.name()
+        self.value(key, "\"...\"")?.name("a short text in quotes")
     }
 
     /// An id: 1 to 32 small letters, digits and hyphens, starting with a letter.
@@ -173,7 +173,7 @@ impl<'a> Table<'a> {
 
     /// A date between 1990 and 2100.
     pub fn date(&mut self, key: &'static str) -> Option<NaiveDate> {
-        self.value(key, "a date, such as 2026-10-12")?.date()
+        self.value(key, "2026-10-12")?.date()
     }
 
     /// A date that may be absent.
@@ -225,9 +225,8 @@ impl<'a> Table<'a> {
         if let Some(other) = said_kind.filter(|_| !right_kind) {
             self.problem("kind", &format!("this file is a '{other}'; a '{}' is wanted here", kind.kind));
         }
-        let schema: Option<i64> = self
-            .value("schema", &format!("{} at the top", kind.schema))
-            .and_then(|v| v.integer(1..=i64::from(u32::MAX)));
+        let like = format!("{} at the top", kind.schema);
+        let schema = self.value("schema", &like).and_then(|v| v.integer::<i64>(1..=9999));
         let right_schema = schema.is_none_or(|s| s <= i64::from(kind.schema));
         if right_kind && !right_schema {
             let message = format!(
@@ -289,18 +288,5 @@ impl<T: PartialEq> Seen<T> {
             table.problem(key, &format!("{what} is used twice; each may stand there once"));
         }
         self.0.push(value);
-    }
-}
-
-/// The kind of a value in plain words.
-pub(super) fn kind_of(value: &DeValue<'_>) -> &'static str {
-    match value {
-        DeValue::String(_) => "a text",
-        DeValue::Integer(_) => "a whole number",
-        DeValue::Float(_) => "a number",
-        DeValue::Boolean(_) => "true or false",
-        DeValue::Datetime(_) => "a date or time",
-        DeValue::Array(_) => "a list",
-        DeValue::Table(_) => "a table",
     }
 }

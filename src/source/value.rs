@@ -2,7 +2,7 @@
 
 use super::nearest::hint;
 use super::places::Log;
-use super::table::{Table, kind_of};
+use super::table::Table;
 use crate::text::{fitted, shown};
 use crate::units::Quantity;
 use crate::words::Word;
@@ -38,16 +38,20 @@ impl<'a> Value<'a> {
         self.log.problem(&self.field, &self.node.span(), message);
     }
 
+    fn is_blank(&self) -> bool {
+        self.node.get_ref().as_str() == Some(BLANK)
+    }
+
     pub(super) fn is_table(&self) -> bool {
         self.node.get_ref().is_table()
     }
 
     /// Refuses the value: blank, or of a kind that is not `wanted`.
     fn unfit<T>(&self, wanted: &str) -> Option<T> {
-        match self.node.get_ref() {
-            DeValue::String(s) if s == BLANK => self.problem(&format!("still blank; write {wanted}")),
-            DeValue::String(s) => self.problem(&format!("'{}' stands here; write {wanted}", clip(s))),
-            other => self.problem(&format!("{} stands here; write {wanted}", kind_of(other))),
+        if self.is_blank() {
+            self.problem(&format!("still blank; write {wanted}"));
+        } else {
+            self.problem(&format!("{} stands here; write {wanted}", in_words(self.node.get_ref())));
         }
         None
     }
@@ -63,27 +67,27 @@ impl<'a> Value<'a> {
     /// A quantity: a text with its unit.
     #[must_use]
     pub fn quantity<Q: Quantity>(&self) -> Option<Q> {
+        let (key, example) = (self.key, Q::EXAMPLE);
         let number = match self.node.get_ref() {
             DeValue::Integer(n) => Some(clip(&n.to_string())),
             DeValue::Float(n) => Some(clip(n.as_str())),
             _ => None,
         };
         if let Some(number) = number {
-            let (key, example) = (self.key, Q::EXAMPLE);
-            self.problem(&format!(
-                "{number} has no unit; write it in quotes with its unit, like {key} = \"{example}\""
-            ));
+            let wrong = if number.contains(['n', 'i']) { "is not a number" } else { "has no unit" };
+            self.problem(&format!("{number} {wrong}; write it in quotes with its unit, like {key} = \"{example}\""));
             return None;
         }
-        let text = self.short(&format!("a {} with its unit, like \"{}\"", Q::NAME, Q::EXAMPLE))?;
-        match text.parse() {
-            Ok(quantity) => Some(quantity),
-            Err(e) => {
-                let comma = if text.contains(',') { " (decimals take a point)" } else { "" };
-                self.problem(&format!("{e}{comma}"));
-                None
+        let text = self.short(&format!("a {} with its unit, like \"{example}\"", Q::NAME))?;
+        let quantity = text.parse::<Q>();
+        if let Err(e) = &quantity {
+            let pointed = text.replace(',', ".");
+            match pointed.parse::<Q>() {
+                Ok(_) => self.problem(&format!("decimals take a point; write {key} = \"{pointed}\"")),
+                Err(_) => self.problem(&e.to_string()),
             }
         }
+        quantity.ok()
     }
 
     /// A word of a closed list.
@@ -117,19 +121,16 @@ impl<'a> Value<'a> {
         Some(text.clone().into_owned())
     }
 
-    /// A code or an id with rules of its own.
+    /// A short text with rules of its own: a code, an id. `wanted` says how it may look.
     #[must_use]
-    pub fn name<T: FromStr<Err: Display>>(&self) -> Option<T> {
-        let text = match self.node.get_ref() {
-            DeValue::String(s) if s != BLANK && s.chars().count() <= SHORT => s.as_ref(),
-            DeValue::String(s) if s == BLANK => {
-                // The rules of the name are known only from its refusal.
-                let rules = BLANK.parse::<T>().err().map(|e| e.to_string()).unwrap_or_default();
-                self.problem(&format!("still blank; {rules}"));
-                return None;
-            }
-            _ => return self.unfit("a short text in quotes"),
-        };
+    pub fn name<T: FromStr<Err: Display>>(&self, wanted: &str) -> Option<T> {
+        if self.is_blank() {
+            // The rules of the name are known only from its refusal.
+            let rules = BLANK.parse::<T>().err().map_or_else(String::new, |e| e.to_string());
+            self.problem(&format!("still blank: {rules}"));
+            return None;
+        }
+        let text = self.short(wanted)?;
         match text.parse() {
             Ok(name) => Some(name),
             Err(e) => {
@@ -196,7 +197,7 @@ impl<'a> Value<'a> {
     #[must_use]
     pub fn table<T>(&self, walk: impl FnOnce(&mut Table<'a>) -> Option<T>) -> Option<T> {
         let DeValue::Table(entries) = self.node.get_ref() else {
-            return self.unfit(&format!("a table: [{}] with its keys below", self.field));
+            return self.unfit(&format!("a table, like {} = {{ ... }}", self.key));
         };
         let mut table = Table::new(self.log, self.field.clone(), self.node.span(), entries);
         let value = walk(&mut table);
@@ -218,13 +219,26 @@ impl<'a> Value<'a> {
         let mut all = Some(Vec::with_capacity(entries.len()));
         for (i, node) in entries.iter().enumerate() {
             let field = format!("{}[{}]", self.field, i + 1);
-            self.log.note(&field, &node.span());
+            self.log.note(&field, node.span());
             match (read(Self { log: self.log, field, key: self.key, node }), &mut all) {
                 (Some(value), Some(list)) => list.push(value),
                 _ => all = None,
             }
         }
         all
+    }
+}
+
+/// What stands in the file, for a message.
+fn in_words(value: &DeValue<'_>) -> String {
+    match value {
+        DeValue::String(text) => format!("'{}'", clip(text)),
+        DeValue::Integer(number) => clip(&number.to_string()),
+        DeValue::Float(number) => clip(number.as_str()),
+        DeValue::Boolean(answer) => answer.to_string(),
+        DeValue::Datetime(at) => at.to_string(),
+        DeValue::Array(_) => "a list".to_owned(),
+        DeValue::Table(_) => "a table".to_owned(),
     }
 }
 

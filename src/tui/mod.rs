@@ -4,9 +4,11 @@
 //! stream, [`chord`] and [`keymap`] name keys, [`pace`] tells a tap from a held key, [`theme`] gives roles their looks,
 //! [`widgets`] are the parts that screens are built from.
 
+pub mod chair;
 pub mod chord;
 pub mod events;
 pub mod keymap;
+pub mod keys;
 pub mod pace;
 pub mod terminal;
 pub mod theme;

@@ -7,6 +7,12 @@
 )]
 
 mod damage;
+mod daybook;
+mod disk;
+pub mod doubles;
+mod planted;
+mod process;
+mod recovery;
 
 use chrono::{DateTime, FixedOffset};
 use fadewright::journal::{Ack, DataDir, SessionId, Writer};

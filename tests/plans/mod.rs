@@ -1,23 +1,41 @@
 //! Files as people write them: what is read, and how every mistake is told.
 
-use fadewright::device::DeviceProfile;
-use fadewright::protocol::Protocol;
-use fadewright::{plan, source};
-use std::path::Path;
+mod hostile;
+mod mistakes;
+mod mutations;
+mod profiles;
+mod samples;
+mod shown;
 
-#[test]
-fn the_embedded_device_and_protocol_are_without_mistakes() {
-    DeviceProfile::embedded().unwrap_or_else(|e| panic!("{}", e.explained()));
-    Protocol::embedded().unwrap_or_else(|e| panic!("{}", e.explained()));
+use fadewright::plan::{self, Plan};
+use fadewright::source::{Problems, SourceText};
+use std::path::PathBuf;
+
+/// A directory of the project.
+fn under(path: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path)
 }
 
-#[test]
-fn every_sample_plan_is_without_mistakes() {
-    let mut plans = 0;
-    for entry in std::fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-plans")).unwrap() {
-        let text = source::read_file(&entry.unwrap().path()).unwrap_or_else(|e| panic!("{e}"));
-        plan::load(&text).unwrap_or_else(|e| panic!("{}", e.explained()));
-        plans += 1;
-    }
-    assert!(plans >= 1);
+/// The `.toml` files of a directory of the project, in order.
+fn files(path: &str) -> Vec<PathBuf> {
+    let mut files: Vec<_> = std::fs::read_dir(under(path)).unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.retain(|f| f.extension().is_some_and(|e| e == "toml"));
+    files.sort();
+    files
+}
+
+/// The text of a plan without mistakes, to be spoilt.
+fn good() -> String {
+    std::fs::read_to_string(under("sample-plans/two-zone-band.toml")).unwrap()
+}
+
+fn load(text: &str) -> Result<Plan, Problems> {
+    plan::load(&SourceText::new("a.toml", text)).map(|loaded| loaded.value)
+}
+
+/// The one mistake of a text.
+fn mistake(text: &str) -> String {
+    let problems = load(text).unwrap_err();
+    assert_eq!(problems.list().len(), 1, "{problems}");
+    problems.to_string()
 }

@@ -1,21 +1,9 @@
 //! Closing a session.
 
-use crate::plan::FitzpatrickType;
 use crate::protocol::CheckPhase;
 use crate::session::command::Refusal;
-use crate::session::event::{Event, Opened, SessionOutcome, ZoneOutcome};
+use crate::session::event::{Event, SessionOutcome, ZoneOutcome};
 use crate::session::{FreeText, State};
-use chrono::NaiveDate;
-
-/// Earliest date of the next session: the advised interval for the skin type after this one.
-#[must_use]
-pub(super) fn next_earliest(o: &Opened) -> Option<NaiveDate> {
-    let t = &o.protocol.thresholds;
-    let wait = if o.plan.client.skin >= FitzpatrickType::IV { &t.interval_dark_s } else { &t.interval_light_s };
-    #[allow(clippy::cast_possible_truncation, reason = "at most ten years")]
-    let days = (wait.value.seconds() / 86_400.0).ceil() as i64;
-    o.date.checked_add_signed(chrono::Duration::days(days))
-}
 
 pub(super) fn close(state: &State, outcome: SessionOutcome, note: &str) -> Result<Vec<Event>, Refusal> {
     if state.active.is_some() {
@@ -84,6 +72,6 @@ pub(super) fn close(state: &State, outcome: SessionOutcome, note: &str) -> Resul
             ));
         }
     }
-    let next_earliest = if fired { next_earliest(&state.opened) } else { None };
+    let next_earliest = if fired { state.next_earliest() } else { None };
     Ok(vec![Event::SessionClosed { outcome, next_earliest, note }])
 }

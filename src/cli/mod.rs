@@ -1,0 +1,3 @@
+//! The subcommands, one file each.
+
+pub mod plan;

@@ -1,0 +1,282 @@
+//! The session on screen: which screen shows, what is being typed, and how keys become commands.
+//!
+//! [`Chair::update`] takes keys, [`Chair::view`] draws; everything that changes the session goes through the
+//! [`Recorder`]. The chair knows no terminal: it is driven by tests as well as by [`super::run`].
+
+mod dialogs;
+mod form;
+mod submit;
+mod update;
+mod view;
+
+use super::keymap::KeyTable;
+use super::keys::{Action, Place, table};
+use super::pace::Pacer;
+use super::theme::{Glyphs, Theme};
+use super::widgets::dialog::Question;
+use crate::protocol::{CheckItem, CheckPhase};
+use crate::recorder::{RecordError, Recorder, Store};
+use crate::session::{Command, Gate, Refusal, SessionOutcome, State};
+use crate::tui::chord::Chord;
+use crate::words::Word;
+use chrono::{DateTime, FixedOffset};
+use dialogs::Dialog;
+use form::ReadBackForm;
+use std::collections::VecDeque;
+
+pub use dialogs::SessionHint;
+
+/// The screens of a session.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ScreenName {
+    /// Sign in, time out, sign out.
+    Checks,
+    /// Settings read-back.
+    Settings,
+    /// Treating.
+    Treat,
+    /// Closing.
+    Close,
+}
+
+/// What the shell must do after an update.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Effect {
+    /// Leave the program.
+    Quit,
+    /// Suspend to the shell.
+    Suspend,
+    /// Draw every cell anew.
+    Repaint,
+    /// Ring the bell.
+    Bell,
+}
+
+/// How long a message stays, in milliseconds.
+const TOAST_MS: u64 = 6_000;
+
+/// A short message at the foot of the screen.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Toast {
+    text: String,
+    warning: bool,
+    until_ms: u64,
+}
+
+/// The session on screen.
+pub struct Chair<S> {
+    recorder: Recorder<S>,
+    theme: Theme,
+    glyphs: Glyphs,
+    keys: KeyTable<Place, Action>,
+    screen: ScreenName,
+    phase: CheckPhase,
+    chosen_item: usize,
+    zone: usize,
+    form: ReadBackForm,
+    dialog: Option<Dialog>,
+    help: Option<u16>,
+    toast: Option<Toast>,
+    pacer: Pacer<Chord>,
+    advice_seen: Option<(u64, Question)>,
+    unsaved_at: VecDeque<(u64, DateTime<FixedOffset>)>,
+    finished: bool,
+}
+
+impl<S: Store> Chair<S> {
+    /// A chair for a session that was just opened or resumed.
+    pub fn new(recorder: Recorder<S>, theme: Theme, glyphs: Glyphs) -> Self {
+        let zone = recorder.state().active.unwrap_or(0);
+        let mut chair = Self {
+            recorder,
+            theme,
+            glyphs,
+            keys: table(),
+            screen: ScreenName::Checks,
+            phase: CheckPhase::SignIn,
+            chosen_item: 0,
+            zone,
+            form: ReadBackForm::new(),
+            dialog: None,
+            help: None,
+            toast: None,
+            pacer: Pacer::new(),
+            advice_seen: None,
+            unsaved_at: VecDeque::new(),
+            finished: false,
+        };
+        chair.screen = chair.where_to_go_on();
+        chair.phase = chair.first_phase();
+        chair.choose_open_item();
+        chair.note_unsaved();
+        chair
+    }
+
+    /// The session.
+    pub const fn state(&self) -> &State {
+        self.recorder.state()
+    }
+
+    /// The store, to look at.
+    pub const fn store(&self) -> &S {
+        self.recorder.sink()
+    }
+
+    /// Ends the screen and gives the store back, so that it can be closed.
+    pub fn into_store(self) -> S {
+        self.recorder.into_sink()
+    }
+
+    /// True once the session is closed or was left.
+    pub const fn is_finished(&self) -> bool {
+        self.finished
+    }
+
+    /// Records that the program is being stopped from outside.
+    pub fn interrupt(&mut self, cause: &str) {
+        // The last thing that happens: a refusal or a failing store changes nothing about that.
+        drop(self.recorder.command(Command::Interrupt { cause: cause.to_owned() }));
+    }
+
+    /// Says something at the foot of the screen.
+    pub fn say(&mut self, text: impl Into<String>) {
+        self.toast(text, false);
+    }
+
+    /// True while a pass runs: then the program must not stop for a suspend.
+    pub fn is_treating(&self) -> bool {
+        self.state().active.is_some()
+    }
+
+    /// Lets time pass; true when the screen must be drawn anew.
+    pub fn tick(&mut self) -> bool {
+        let recorded = match self.recorder.tick() {
+            Ok(recorded) => recorded,
+            Err(e) => {
+                self.toast(e.to_string(), true);
+                true
+            }
+        };
+        self.note_unsaved();
+        recorded || self.has_timers() || self.drop_old_toast()
+    }
+
+    /// True when something on screen changes with time alone.
+    pub fn has_timers(&self) -> bool {
+        let state = self.state();
+        let waits = |z: &crate::session::ZoneState| z.is_white() || z.last_ended_ms().is_some();
+        self.screen == ScreenName::Treat && (state.train.is_some() || state.zones.iter().any(waits))
+            || self.toast.is_some()
+    }
+
+    fn drop_old_toast(&mut self) -> bool {
+        let now = self.recorder.now().mono_ms;
+        let old = self.toast.as_ref().is_some_and(|t| t.until_ms <= now);
+        if old {
+            self.toast = None;
+        }
+        old
+    }
+
+    fn toast(&mut self, text: impl Into<String>, warning: bool) {
+        let until_ms = self.recorder.now().mono_ms.saturating_add(TOAST_MS);
+        self.toast = Some(Toast { text: text.into(), warning, until_ms });
+    }
+
+    /// Sends a command; a refusal is shown, and asked about where it can be. True when it was taken.
+    fn send(&mut self, command: Command) -> bool {
+        match self.try_send(command) {
+            Ok(()) => true,
+            Err(Some(refusal)) => {
+                self.toast(refusal.to_string(), true);
+                false
+            }
+            Err(None) => false,
+        }
+    }
+
+    /// Sends a command and hands a refusal back; a failing store is shown.
+    fn try_send(&mut self, command: Command) -> Result<(), Option<Refusal>> {
+        let result = self.recorder.command(command);
+        self.note_unsaved();
+        match result {
+            Ok(()) => {
+                self.toast = None;
+                Ok(())
+            }
+            Err(RecordError::Refused(refusal)) => Err(Some(refusal)),
+            Err(RecordError::Sink(e)) => {
+                self.toast(format!("NOT RECORDED: {e}"), true);
+                Err(None)
+            }
+        }
+    }
+
+    /// Remembers since when events are not saved.
+    pub fn note_unsaved(&mut self) {
+        let saved = self.store().saved_upto();
+        let last = self.state().last;
+        while self.unsaved_at.front().is_some_and(|(seq, _)| *seq <= saved) {
+            self.unsaved_at.pop_front();
+        }
+        let known = self.unsaved_at.back().map_or(saved, |(seq, _)| *seq);
+        if last.seq > known {
+            self.unsaved_at.push_back((last.seq, last.at));
+        }
+    }
+
+    fn zone_count(&self) -> usize {
+        self.state().zones.len()
+    }
+
+    fn zone_id(&self) -> Option<crate::plan::ZoneId> {
+        self.state().zone(self.zone).map(|(plan, _)| plan.id.clone())
+    }
+
+    /// The screen on which the session goes on.
+    fn where_to_go_on(&self) -> ScreenName {
+        let state = self.state();
+        if state.active.is_some() {
+            return ScreenName::Treat;
+        }
+        if state.hard_stop().is_some() || state.items_in_the_way(CheckPhase::SignIn) > 0 {
+            return ScreenName::Checks;
+        }
+        match state.gate(self.zone) {
+            Some(Gate::ReadBack(_)) => ScreenName::Settings,
+            Some(_) => ScreenName::Checks,
+            None => ScreenName::Treat,
+        }
+    }
+
+    fn first_phase(&self) -> CheckPhase {
+        let open = |p: &CheckPhase| self.state().items_in_the_way(*p) > 0;
+        CheckPhase::ALL.iter().copied().find(open).unwrap_or(CheckPhase::SignIn)
+    }
+
+    /// Items of the phase on screen.
+    fn phase_items(&self) -> Vec<(&CheckItem, crate::session::ItemStatus)> {
+        self.state().items(self.phase).collect()
+    }
+
+    fn choose_open_item(&mut self) {
+        let items = self.phase_items();
+        let n = items.len();
+        let open = |i: &usize| items.get(*i).is_some_and(|(_, s)| !s.lets_pass());
+        let next = (self.chosen_item..n).find(open).or_else(|| (0..n).find(open));
+        self.chosen_item = next.unwrap_or(self.chosen_item).min(n.saturating_sub(1));
+    }
+
+    /// How the session would be closed as things stand.
+    fn fitting_outcome(&self) -> SessionOutcome {
+        let state = self.state();
+        if state.total_pulses() > 0 {
+            let stopped = state.zones.iter().any(|z| z.outcome == Some(crate::session::ZoneOutcome::Stopped));
+            if stopped { SessionOutcome::Stopped } else { SessionOutcome::Completed }
+        } else if state.hard_stop().is_some() || state.any_blocked() {
+            SessionOutcome::Refused
+        } else {
+            SessionOutcome::NotTreated
+        }
+    }
+}

@@ -1,0 +1,121 @@
+//! The checklist: three phases, one line an item, the chosen item explained below.
+
+use super::{Chair, Sheet};
+use crate::protocol::{CheckItem, CheckKind, CheckPhase};
+use crate::recorder::Store;
+use crate::session::{Answer, ItemStatus};
+use crate::text::shown;
+use crate::tui::theme::Role;
+use crate::words::Word;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+const DETAIL_ROWS: u16 = 7;
+/// Room for the longest status word.
+const WORD_COLUMNS: usize = 11;
+
+impl<S: Store> Chair<S> {
+    pub(super) fn draw_checks(&self, area: Rect, buffer: &mut Buffer) {
+        let mut head = Sheet::new(&self.theme, area.width);
+        let mut parts = Vec::new();
+        for phase in CheckPhase::ALL {
+            let (mut done, mut all) = (0, 0);
+            for (_, status) in self.state().items(*phase) {
+                all += 1;
+                done += usize::from(status.lets_pass());
+            }
+            let role = if *phase == self.phase { Role::Selected } else { Role::Quiet };
+            parts.push((role, format!(" {phase} {done} of {all} ")));
+            parts.push((Role::Ink, "  ".to_owned()));
+        }
+        head.spans(&parts);
+        if let Some(item) = self.state().hard_stop() {
+            let found = self.state().checks.get(&item.id).and_then(|c| c.computed.as_ref()).map(|(_, t)| shown(t));
+            head.line(Role::Stop, format!(" !!! TREATMENT REFUSED: {} ", found.unwrap_or_else(|| shown(&item.on_bad))));
+        } else {
+            head.blank();
+        }
+        let list_rows = area.height.saturating_sub(DETAIL_ROWS + 2);
+        head.render(Rect { height: 2.min(area.height), ..area }, buffer);
+
+        let items = self.phase_items();
+        let rows = usize::from(list_rows);
+        let first = self.chosen_item.saturating_sub(rows.saturating_sub(1) / 2).min(items.len().saturating_sub(rows));
+        let mut list = Sheet::new(&self.theme, area.width);
+        for (i, (item, status)) in items.iter().enumerate().skip(first).take(rows) {
+            let (role, word) = status_word(item, *status, self.answer(item));
+            let more = match (i == first && first > 0, i + 1 == first + rows && i + 1 < items.len()) {
+                (true, _) => "^",
+                (_, true) => "v",
+                _ => " ",
+            };
+            let here = i == self.chosen_item;
+            let text_role = if here { Role::Selected } else { Role::Ink };
+            list.spans(&[
+                (Role::Strong, if here { ">".to_owned() } else { more.to_owned() }),
+                (role, format!(" {word:<WORD_COLUMNS$}")),
+                (text_role, format!(" {}", shown(&item.question))),
+            ]);
+        }
+        list.render(Rect { y: area.y + 2, height: list_rows, ..area }, buffer);
+
+        let mut detail = Sheet::new(&self.theme, area.width);
+        detail.line(Role::Edge, "-".repeat(usize::from(area.width)));
+        if let Some((item, status)) = items.get(self.chosen_item) {
+            self.explain(&mut detail, item, *status);
+        }
+        let y = area.y + 2 + list_rows;
+        detail.render(Rect { y, height: area.bottom().saturating_sub(y), ..area }, buffer);
+    }
+
+    fn answer(&self, item: &CheckItem) -> Option<&Answer> {
+        self.state().checks.get(&item.id).and_then(|c| c.answer.as_ref())
+    }
+
+    fn explain(&self, sheet: &mut Sheet<'_>, item: &CheckItem, status: ItemStatus) {
+        let check = self.state().checks.get(&item.id);
+        if let Some((_, text)) = check.and_then(|c| c.computed.as_ref()) {
+            sheet.wrapped(Role::Strong, format!("Found: {}", shown(text)));
+        }
+        match check.and_then(|c| c.answer.as_ref()) {
+            Some(Answer::No { why }) => sheet.wrapped(Role::Strong, format!("Answered no: {why}")),
+            Some(Answer::Value { value }) => sheet.wrapped(Role::Strong, format!("Answered: {value}")),
+            _ => {}
+        }
+        if let Some((by, role, reason)) = check.and_then(|c| c.overridden.as_ref()) {
+            sheet.wrapped(Role::Lower, format!("OVERRIDDEN by {by} ({role}): {reason}"));
+        }
+        let next = match (item.kind, status) {
+            (_, ItemStatus::HardStop) => "Cannot be overridden. F5 closes the session as refused.",
+            (_, ItemStatus::Blocked) => "Blocks. Answer anew, or o: override with code, role and reason.",
+            (CheckKind::Value, ItemStatus::Open) => "v: type the value.",
+            (CheckKind::Computed, ItemStatus::Open) => "A warning: y: seen, going on. n: no, with the reason.",
+            (_, ItemStatus::Open) if item.not_applicable => "y yes, n no, a not applicable.",
+            (_, ItemStatus::Open) => "y yes, n no.",
+            _ => "",
+        };
+        if !next.is_empty() {
+            sheet.wrapped(Role::Ink, next);
+        }
+        sheet.wrapped(Role::Quiet, format!("Otherwise: {}", shown(&item.on_bad)));
+        sheet.wrapped(Role::Quiet, format!("Source: {} ({})", shown(&item.source), item.confidence));
+    }
+}
+
+fn status_word(item: &CheckItem, status: ItemStatus, answer: Option<&Answer>) -> (Role, &'static str) {
+    match status {
+        ItemStatus::Open if item.kind == CheckKind::Computed => (Role::Check, "? WARNING"),
+        ItemStatus::Open => (Role::Ink, "[ ]"),
+        ItemStatus::Done if item.kind == CheckKind::Computed => (Role::Quiet, "= fine"),
+        ItemStatus::Done => match answer {
+            Some(Answer::NotApplicable) => (Role::Good, "x n/a"),
+            Some(Answer::Value { .. }) => (Role::Good, "x given"),
+            _ => (Role::Good, "x yes"),
+        },
+        ItemStatus::Noted if item.kind == CheckKind::Computed => (Role::Check, "x seen"),
+        ItemStatus::Noted => (Role::Check, "! NO, noted"),
+        ItemStatus::Blocked => (Role::Lower, "!! BLOCKS"),
+        ItemStatus::HardStop => (Role::Stop, "!!! REFUSES"),
+        ItemStatus::Overridden => (Role::Lower, "! OVERRIDE"),
+    }
+}

@@ -1,0 +1,49 @@
+//! Every key that works here, from the same table that handles them.
+
+use super::{Chair, Sheet};
+use crate::recorder::Store;
+use crate::tui::theme::Role;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::widgets::{Clear, Widget};
+
+impl<S: Store> Chair<S> {
+    pub(super) fn draw_help(&self, scroll: u16, area: Rect, buffer: &mut Buffer) {
+        Clear.render(area, buffer);
+        buffer.set_style(area, self.theme.style(Role::Ink));
+        let inner = Rect { x: area.x + 1, width: area.width.saturating_sub(2), ..area };
+        let mut sheet = Sheet::new(&self.theme, inner.width);
+        sheet.line(Role::Strong, "Keys on this screen        any other key: back   down/up: scroll");
+        sheet.blank();
+        for hint in self.keys.hints(&self.places()) {
+            sheet.spans(&[(Role::Strong, format!("{:<14}", hint.keys())), (Role::Ink, format!(" {}", hint.help))]);
+        }
+        if self.screen == super::ScreenName::Treat {
+            sheet.spans(&[
+                (Role::Strong, format!("{:<14}", "0 to 9")),
+                (Role::Ink, " Type a number of pulses.".to_owned()),
+            ]);
+        }
+        sheet.blank();
+        sheet.line(Role::Strong, "Figures");
+        for line in [
+            "planned pulses = area / (0.866 pitch^2), pitch = spot x (1 - overlap): an even hexagonal pass",
+            "overlap = the linear overlap that the count would have, spread evenly over the zone",
+            "pulses per point = count x spot area / zone area",
+            "energy = fluence x pi x spot^2 / 4",
+            "a train counts one pulse at its start and one each period of the rate that was read back",
+            "saved = on disk, would survive a power cut",
+        ] {
+            sheet.wrapped(Role::Ink, line);
+        }
+        sheet.blank();
+        sheet.wrapped(
+            Role::Quiet,
+            "Fadewright is an aid for trained, licensed people. The device's manual, the clinic's protocol and local law come first.",
+        );
+        let rows = usize::from(inner.height);
+        let first = usize::from(scroll).min(sheet.lines.len().saturating_sub(rows));
+        sheet.lines.drain(..first);
+        sheet.render(inner, buffer);
+    }
+}

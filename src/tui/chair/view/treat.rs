@@ -1,0 +1,255 @@
+//! Treating: how many pulses of how many, what is advised, where, what is set, what was last seen.
+
+use super::{Chair, Sheet, clock_words, level_look};
+use crate::plan::PassSpacing;
+use crate::recorder::Store;
+use crate::text::shown;
+use crate::tui::theme::Role;
+use crate::tui::widgets::big::Big;
+use crate::tui::widgets::gauge::Gauge;
+use crate::units::trimmed;
+use ratatui::buffer::Buffer;
+use ratatui::layout::{Rect, Size};
+use ratatui::widgets::Widget;
+
+/// Rows of the block digits and of the advice beside them.
+const TOP_ROWS: u16 = 10;
+const BIG_ROWS: u16 = 8;
+
+impl<S: Store> Chair<S> {
+    pub(super) fn draw_treat(&self, area: Rect, buffer: &mut Buffer) {
+        let left = Rect { width: area.width * 2 / 5, height: TOP_ROWS.min(area.height), ..area };
+        let right =
+            Rect { x: left.right().saturating_add(2), width: area.width.saturating_sub(left.width + 2), ..left };
+        self.draw_count(left, buffer);
+        self.draw_advice(right, buffer);
+        let y = area.y + TOP_ROWS;
+        let rest = Rect { y, height: area.bottom().saturating_sub(y), ..area };
+        self.draw_figures(rest, buffer);
+    }
+
+    /// The pass on screen: its number, its count and its plan.
+    fn pass_on_screen(&self) -> Option<(u8, u64, u64)> {
+        let (plan, z) = self.state().zone(self.zone)?;
+        let planned = z.planned_per_pass(plan);
+        let running = self.state().active == Some(self.zone);
+        match z.passes.last().filter(|_| running) {
+            Some(pass) => Some((pass.number, pass.counted, planned)),
+            None => Some((z.next_pass(), 0, planned)),
+        }
+    }
+
+    fn draw_count(&self, area: Rect, buffer: &mut Buffer) {
+        let Some((pass, counted, planned)) = self.pass_on_screen() else { return };
+        let Some((plan, z)) = self.state().zone(self.zone) else { return };
+        let running = self.state().active == Some(self.zone);
+        let style = self.theme.style(Role::Strong);
+        let text = if running { counted.to_string() } else { "-".to_owned() };
+        let room = Rect { height: BIG_ROWS.min(area.height), ..area };
+        let most = Size { width: area.width, height: BIG_ROWS };
+        Big::new(&text, style).glyphs(self.glyphs).at_most(most).render(room, buffer);
+        let mut sheet = Sheet::new(&self.theme, area.width);
+        sheet.line(Role::Strong, format!("of {planned} planned"));
+        let state = if running {
+            if self.state().paused { "PAUSED" } else { "" }
+        } else if z.outcome.is_some() {
+            "ended"
+        } else {
+            "not started: n"
+        };
+        sheet.spans(&[
+            (Role::Ink, format!("zone {}/{} ", self.zone + 1, self.zone_count())),
+            (Role::Strong, plan.id.to_string()),
+            (Role::Ink, format!("  pass {pass} of {} ", plan.passes)),
+            (Role::Wait, state.to_owned()),
+        ]);
+        let y = area.y + BIG_ROWS;
+        sheet.render(Rect { y, height: area.bottom().saturating_sub(y), ..area }, buffer);
+    }
+
+    fn draw_advice(&self, area: Rect, buffer: &mut Buffer) {
+        let open = self.state().open_advice();
+        let mut sheet = Sheet::new(&self.theme, area.width);
+        let Some(top) = open.first() else {
+            sheet.line(Role::Quiet, "nothing flagged from what was entered");
+            sheet.render(area, buffer);
+            return;
+        };
+        let (role, sign) = level_look(top.level);
+        let place = match (&top.advice.zone, top.advice.pass) {
+            (Some(zone), Some(pass)) => format!("{zone}, pass {pass}"),
+            (Some(zone), None) => zone.to_string(),
+            _ => String::new(),
+        };
+        sheet.spans(&[(role, format!(" {sign} {} ", top.level)), (Role::Quiet, format!("  {place}"))]);
+        if top.level != top.advice.level {
+            sheet.line(Role::Stop, format!("{} pulses since LOWER was advised", top.pulses_since));
+        }
+        sheet.wrapped(Role::Ink, shown(&top.advice.seen));
+        sheet.wrapped(Role::Strong, shown(&top.advice.action));
+        sheet.wrapped(Role::Quiet, shown(&top.advice.why));
+        let more = if open.len() > 1 { format!("   and {} more", open.len() - 1) } else { String::new() };
+        let rows = usize::from(area.height.saturating_sub(1));
+        sheet.lines.truncate(rows);
+        sheet.spans(&[(Role::Selected, " a accept  d decline  x stop ".to_owned()), (Role::Check, more)]);
+        sheet.render(area, buffer);
+    }
+
+    fn draw_figures(&self, area: Rect, buffer: &mut Buffer) {
+        let state = self.state();
+        let Some((plan, z)) = state.zone(self.zone) else { return };
+        let Some((_, counted, planned)) = self.pass_on_screen() else { return };
+        Gauge::new(counted, planned, &self.theme)
+            .glyphs(self.glyphs)
+            .render(Rect { height: 1.min(area.height), ..area }, buffer);
+        let mut sheet = Sheet::new(&self.theme, area.width);
+        let now = z.coverage(plan, counted);
+        let overlap = match now.implied_overlap_percent {
+            Some(o) if o >= 0.0 => format!("{} %", trimmed(o, 0)),
+            Some(_) => "spots apart".to_owned(),
+            None => "-".to_owned(),
+        };
+        sheet.spans(&[
+            (Role::Quiet, "overlap ".to_owned()),
+            (Role::Strong, overlap),
+            (Role::Quiet, format!(" of {} planned   pulses per point ", plan.overlap)),
+            (Role::Strong, format!("{} ", trimmed(now.mean_pulses_per_point, 2))),
+            (Role::Quiet, format!("this pass, {} in all passes", trimmed(z.mean_pulses_per_point(plan), 2))),
+        ]);
+        let confirmed = if z.confirmed.is_some() {
+            (Role::Good, " read back ".to_owned())
+        } else {
+            (Role::Wait, " NOT READ BACK: F3 ".to_owned())
+        };
+        sheet.spans(&[
+            (Role::Quiet, "set ".to_owned()),
+            (Role::Strong, z.target.line()),
+            (Role::Quiet, format!(", {} J  ", trimmed(z.target.energy_joules(), 3))),
+            confirmed,
+        ]);
+        self.whitening_line(&mut sheet);
+        self.train_line(&mut sheet);
+        sheet.line(Role::Edge, "-".repeat(usize::from(area.width)));
+        let rows = usize::from(area.height.saturating_sub(1)).saturating_sub(sheet.lines.len());
+        if area.height >= 20 {
+            self.zones_table(&mut sheet);
+        }
+        let events = rows.saturating_sub(if area.height >= 20 { self.zone_count() + 2 } else { 0 });
+        self.last_seen(&mut sheet, events);
+        sheet.render(Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area }, buffer);
+    }
+
+    fn whitening_line(&self, sheet: &mut Sheet<'_>) {
+        let state = self.state();
+        let Some((plan, z)) = state.zone(self.zone) else { return };
+        let ms = state.session_ms(self.recorder.now());
+        let white = match z.whitening {
+            None => (Role::Quiet, "whitening: none noted".to_owned()),
+            Some(w) => {
+                let grade = w.grade.map(|g| format!(" {g}")).unwrap_or_default();
+                match w.faded_ms {
+                    None => (Role::Wait, format!(" WHITE{grade} for {} ", clock_words(ms.saturating_sub(w.seen_ms)))),
+                    Some(faded) => (
+                        Role::Good,
+                        format!(" whitening{grade} faded after {} ", clock_words(faded.saturating_sub(w.seen_ms))),
+                    ),
+                }
+            }
+        };
+        let wait = match (z.last_ended_ms().filter(|_| state.active != Some(self.zone)), plan.pass_spacing) {
+            (Some(ended), PassSpacing::Wait { wait }) if z.next_pass() <= plan.passes => {
+                #[allow(
+                    clippy::cast_possible_truncation,
+                    clippy::cast_sign_loss,
+                    reason = "waits are at most ten years"
+                )]
+                let wait_ms = (wait.seconds() * 1000.0) as u64;
+                match wait_ms.saturating_sub(ms.saturating_sub(ended)) {
+                    0 => (Role::Good, " pass spacing is over ".to_owned()),
+                    left => (Role::Wait, format!(" WAIT {} before the next pass ", clock_words(left))),
+                }
+            }
+            _ => (Role::Quiet, String::new()),
+        };
+        sheet.spans(&[white, (Role::Ink, "   ".to_owned()), wait]);
+    }
+
+    fn train_line(&self, sheet: &mut Sheet<'_>) {
+        let state = self.state();
+        let train = match state.train {
+            Some(t) => {
+                (Role::Lower, format!(" TRAIN RUNNING {} Hz: {} pulses, t stops ", trimmed(t.rate_hz, 2), t.counted))
+            }
+            None => (Role::Quiet, "train off".to_owned()),
+        };
+        let counter = match (state.opened.device.counter, state.counter.last) {
+            (None, _) => "device without counter".to_owned(),
+            (Some(_), None) => "device counter not read".to_owned(),
+            (Some(_), Some(last)) => format!("device counter {last}, counted since {}", state.counter.counted_since),
+        };
+        sheet.spans(&[train, (Role::Quiet, format!("   {counter}"))]);
+    }
+
+    fn zones_table(&self, sheet: &mut Sheet<'_>) {
+        sheet.line(Role::Strong, "zone                      passes   pulses  planned  overlap  setting");
+        for (i, (plan, z)) in self.state().opened.plan.zones.iter().zip(&self.state().zones).enumerate() {
+            let planned = z.planned_per_pass(plan) * u64::from(plan.passes);
+            let last = z.passes.last().map_or(0, |p| p.counted);
+            let overlap = z
+                .coverage(plan, last)
+                .implied_overlap_percent
+                .map_or("-".to_owned(), |o| format!("{} %", trimmed(o, 0)));
+            let role = if i == self.zone { Role::Strong } else { Role::Ink };
+            let ended = z.outcome.map(|o| format!("  {o}")).unwrap_or_default();
+            sheet.line(
+                role,
+                format!(
+                    "{:<24}  {:>2} of {:<2} {:>7} {:>8} {:>8}  {}{ended}",
+                    plan.id,
+                    z.passes.len(),
+                    plan.passes,
+                    z.total(),
+                    planned,
+                    overlap,
+                    z.target.dose()
+                ),
+            );
+        }
+        sheet.blank();
+    }
+
+    /// The latest responses, corrections and answers, newest first.
+    fn last_seen(&self, sheet: &mut Sheet<'_>, rows: usize) {
+        let mut seen: Vec<(u64, String)> = Vec::new();
+        for (plan, z) in self.state().opened.plan.zones.iter().zip(&self.state().zones) {
+            for r in z.responses.iter().rev().take(rows) {
+                let grade = r.grade.map(|g| format!(" {g}")).unwrap_or_default();
+                let at = r.at.format("%H:%M:%S");
+                seen.push((
+                    r.seq,
+                    format!("{at}  {}{grade}  at pulse {} of pass {}, {}", r.kind, r.pulses, r.pass, plan.id),
+                ));
+            }
+        }
+        for a in self.state().advice.iter().rev().filter(|a| !a.is_open()).take(rows) {
+            let how = match &a.status {
+                crate::session::AdviceStatus::Answered(answer, _) => match answer {
+                    crate::session::AdviceAnswer::Accepted => "accepted".to_owned(),
+                    crate::session::AdviceAnswer::Declined { reason } => format!("DECLINED: {reason}"),
+                    crate::session::AdviceAnswer::Stopped => "stopped".to_owned(),
+                },
+                crate::session::AdviceStatus::Cleared(why) => format!("cleared: {}", shown(why)),
+                _ => "noted".to_owned(),
+            };
+            let seq = a.settled_seq.unwrap_or(a.id);
+            seen.push((seq, format!("{}  {} {}: {how}", a.at.format("%H:%M:%S"), a.level, shown(&a.advice.seen))));
+        }
+        seen.sort_by_key(|(seq, _)| std::cmp::Reverse(*seq));
+        if seen.is_empty() {
+            sheet.line(Role::Quiet, "nothing seen yet: w whitening, b bleeding, r other responses");
+        }
+        for (_, text) in seen.into_iter().take(rows) {
+            sheet.line(Role::Ink, text);
+        }
+    }
+}

@@ -1,0 +1,269 @@
+//! Every key of the program: one table for handling, footer and help.
+
+use super::chord::{Chord, Key};
+use super::keymap::{Binding, KeyTable};
+
+/// Where a key holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// The checklist.
+    Checks,
+    /// The read-back form while a field has the cursor.
+    Form,
+    /// The read-back screen while the row below the fields has the cursor.
+    Settings,
+    /// The treat screen.
+    Treat,
+    /// An advice waits for its answer on the treat screen.
+    Advice,
+    /// The close screen.
+    Close,
+    /// The start screen.
+    Start,
+    /// Everywhere in a session.
+    Anywhere,
+    /// Everywhere in a session but in a text field.
+    NotInText,
+}
+
+/// What a key does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Action {
+    /// Show the keys.
+    Help,
+    /// Go to the checklist.
+    GoChecks,
+    /// Go to the read-back.
+    GoSettings,
+    /// Go to the treat screen.
+    GoTreat,
+    /// Go to the close screen.
+    GoClose,
+    /// Leave the program; the session stays open.
+    Leave,
+    /// Draw everything anew.
+    Repaint,
+    /// Suspend to the shell.
+    Suspend,
+    /// Go on recording in another directory.
+    SaveElsewhere,
+    /// Answer yes.
+    Yes,
+    /// Answer no.
+    No,
+    /// Answer "not applicable".
+    NotApplicable,
+    /// Type a value.
+    Value,
+    /// Override a blocking item.
+    Override,
+    /// Previous line or field.
+    Up,
+    /// Next line or field.
+    Down,
+    /// Next phase of the checklist.
+    NextPhase,
+    /// Previous phase of the checklist.
+    PreviousPhase,
+    /// Next zone.
+    NextZone,
+    /// Previous zone.
+    PreviousZone,
+    /// Leave the fields of the form.
+    LeaveForm,
+    /// Compare what the device shows and confirm.
+    Confirm,
+    /// Lower the fluence by a step of the device.
+    LowerStep,
+    /// Raise the fluence by a step of the device.
+    RaiseStep,
+    /// Type what the device shows once more.
+    EditForm,
+    /// Count one pulse.
+    Pulse,
+    /// Start or stop a train.
+    Train,
+    /// Start the next pass.
+    StartPass,
+    /// End the pass.
+    EndPass,
+    /// Have done with a zone.
+    EndZone,
+    /// Read the device's counter.
+    Counter,
+    /// Correct the last entry.
+    Correct,
+    /// Take back the last entry.
+    Undo,
+    /// Pause or go on.
+    Pause,
+    /// Whitening seen.
+    Whitening,
+    /// Whitening faded.
+    Faded,
+    /// Pinpoint bleeding seen.
+    Bleeding,
+    /// No response.
+    NoResponse,
+    /// Another response.
+    Responses,
+    /// Pain score.
+    Pain,
+    /// Write a note.
+    Note,
+    /// Follow the advice.
+    Accept,
+    /// Decline the advice.
+    Decline,
+    /// Stop.
+    Stop,
+    /// Close the session.
+    CloseSession,
+    /// Take the chosen line of the start screen.
+    Open,
+    /// Leave the start screen.
+    Quit,
+}
+
+/// The default table.
+#[must_use]
+pub fn table() -> KeyTable<Place, Action> {
+    let mut rows = Vec::new();
+    let mut add = |context, keys: &[Chord], action, label, help| {
+        rows.extend(keys.iter().map(|chord| Binding { context, chord: *chord, action, label, help }));
+    };
+    let c = Chord::char;
+    let k = Chord::key;
+    let ctrl = |letter| Chord { ctrl: true, ..Chord::char(letter) };
+    use Action as A;
+    use Place as P;
+
+    add(P::Checks, &[c('y')], A::Yes, "yes", "Answer yes: the statement holds, or the warning was seen.");
+    add(P::Checks, &[c('n')], A::No, "no", "Answer no; you are asked why.");
+    add(P::Checks, &[c('a')], A::NotApplicable, "n/a", "The item does not apply here, where the protocol allows that.");
+    add(P::Checks, &[c('v')], A::Value, "value", "Type the value that the item asks for.");
+    add(P::Checks, &[c('o')], A::Override, "override", "Override a blocking item with name, role and reason.");
+    add(P::Checks, &[k(Key::Down), c('j')], A::Down, "", "Next item.");
+    add(P::Checks, &[k(Key::Up), c('k')], A::Up, "", "Item before.");
+    add(P::Checks, &[k(Key::Tab)], A::NextPhase, "next phase", "Sign in, time out, sign out.");
+    add(P::Checks, &[Chord { shift: true, ..k(Key::Tab) }], A::PreviousPhase, "", "Phase before.");
+
+    add(P::Form, &[k(Key::Tab), k(Key::Enter), k(Key::Down)], A::Down, "next field", "Next field, then the row below.");
+    add(P::Form, &[Chord { shift: true, ..k(Key::Tab) }, k(Key::Up)], A::Up, "field before", "Field before.");
+    add(P::Form, &[k(Key::Esc)], A::LeaveForm, "leave fields", "Go to the row below the fields.");
+    add(P::Form, &[k(Key::PageDown)], A::NextZone, "", "Next zone.");
+    add(P::Form, &[k(Key::PageUp)], A::PreviousZone, "", "Zone before.");
+
+    add(
+        P::Settings,
+        &[c('c')],
+        A::Confirm,
+        "compare",
+        "Compare what the device shows with the setting; confirms when they agree.",
+    );
+    add(P::Settings, &[c('i'), k(Key::Up)], A::EditForm, "type again", "Back into the fields.");
+    add(
+        P::Settings,
+        &[c('-')],
+        A::LowerStep,
+        "lower",
+        "Lower the fluence by one step of the device; you are asked why.",
+    );
+    add(
+        P::Settings,
+        &[c('+')],
+        A::RaiseStep,
+        "raise",
+        "Raise the fluence by one step, never above the ceiling; you are asked why.",
+    );
+    add(P::Settings, &[c('n'), k(Key::PageDown)], A::NextZone, "next zone", "Next zone.");
+    add(P::Settings, &[c('p'), k(Key::PageUp)], A::PreviousZone, "", "Zone before.");
+
+    add(P::Advice, &[c('a')], A::Accept, "accept", "Follow the advice on top.");
+    add(P::Advice, &[c('d')], A::Decline, "decline", "Decline the advice on top; you are asked why.");
+    add(P::Advice, &[c('x')], A::Stop, "stop", "Stop the zone, or all zones where the advice says so.");
+
+    add(P::Treat, &[c(' '), k(Key::Insert)], A::Pulse, "pulse", "Count one pulse. Holding the key does not count on.");
+    add(P::Treat, &[c('t')], A::Train, "train", "Start or stop a train: pulses are counted by rate and time.");
+    add(P::Treat, &[c('n')], A::StartPass, "start pass", "Start the next pass of this zone.");
+    add(P::Treat, &[c('e')], A::EndPass, "end pass", "End the pass and compare with the device's counter.");
+    add(P::Treat, &[c('w')], A::Whitening, "whitening", "Whitening seen; then its grade 1 to 3.");
+    add(P::Treat, &[c('f')], A::Faded, "faded", "The whitening has faded.");
+    add(P::Treat, &[c('b')], A::Bleeding, "bleeding", "Pinpoint bleeding seen.");
+    add(P::Treat, &[c('r')], A::Responses, "response", "All other responses, one letter each.");
+    add(P::Treat, &[c('o')], A::NoResponse, "none seen", "No response at all.");
+    add(P::Treat, &[c('v')], A::Pain, "pain", "Pain score 0 to 10.");
+    add(
+        P::Treat,
+        &[c('u'), k(Key::Backspace)],
+        A::Undo,
+        "take back",
+        "Take back the last entry of this pass; it stays in the journal as taken back.",
+    );
+    add(P::Treat, &[c('k')], A::Correct, "correct", "Set the last pulse entry to another number.");
+    add(P::Treat, &[c('c')], A::Counter, "counter", "Type what the device's counter shows.");
+    add(P::Treat, &[c('p')], A::Pause, "pause", "Pause counting, or go on.");
+    add(P::Treat, &[c('m')], A::Note, "note", "Write a note.");
+    add(P::Treat, &[c('z')], A::EndZone, "end zone", "Have done with this zone, or skip it.");
+    add(P::Treat, &[c(']'), k(Key::PageDown)], A::NextZone, "", "Next zone, between passes.");
+    add(P::Treat, &[c('['), k(Key::PageUp)], A::PreviousZone, "", "Zone before, between passes.");
+
+    add(P::Close, &[c('c')], A::CloseSession, "close", "Close the session; you are asked how it ended.");
+    add(P::Close, &[c('m')], A::Note, "note", "Write a note.");
+    add(P::Close, &[c('z')], A::EndZone, "end zone", "Have done with the first zone that is not finished.");
+
+    add(P::Start, &[k(Key::Down), c('j')], A::Down, "down", "Next line.");
+    add(P::Start, &[k(Key::Up), c('k')], A::Up, "up", "Line before.");
+    add(P::Start, &[c('o'), k(Key::Enter)], A::Open, "open", "Take the chosen line.");
+    add(P::Start, &[c('q'), k(Key::Esc)], A::Quit, "quit", "Leave.");
+
+    add(P::NotInText, &[c('?')], A::Help, "help", "Show or hide this help.");
+    add(P::NotInText, &[c('q')], A::Leave, "leave", "Leave the program; the session stays open and can be resumed.");
+
+    add(P::Anywhere, &[k(Key::F(1))], A::Help, "", "Show or hide this help.");
+    add(P::Anywhere, &[k(Key::F(2))], A::GoChecks, "checks", "Go to the checklist.");
+    add(P::Anywhere, &[k(Key::F(3))], A::GoSettings, "settings", "Go to the settings read-back.");
+    add(P::Anywhere, &[k(Key::F(4))], A::GoTreat, "treat", "Go to the treat screen.");
+    add(P::Anywhere, &[k(Key::F(5))], A::GoClose, "end", "Go to the close screen.");
+    add(P::Anywhere, &[k(Key::F(9))], A::SaveElsewhere, "", "Go on recording in another directory.");
+    add(P::Anywhere, &[ctrl('c')], A::Leave, "", "Stop a train and leave; the session stays open and can be resumed.");
+    add(P::Anywhere, &[ctrl('l')], A::Repaint, "", "Draw the screen anew.");
+    add(P::Anywhere, &[ctrl('z')], A::Suspend, "", "Suspend to the shell, between passes.");
+    KeyTable::new(rows)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_key_has_two_meanings_in_one_place() {
+        assert_eq!(table().find_conflicts(), vec![]);
+    }
+
+    #[test]
+    fn letters_mean_nothing_outside_their_place_while_a_field_has_the_cursor() {
+        let table = table();
+        for letter in "abcdefghijklmnopqrstuvwxyz0123456789?+- ".chars() {
+            assert_eq!(table.lookup(&[Place::Form, Place::Anywhere], Chord::char(letter)), None, "{letter}");
+        }
+    }
+
+    #[test]
+    fn the_keys_of_an_advice_are_none_of_the_treat_screens() {
+        let table = table();
+        for row in table.bindings().iter().filter(|r| r.context == Place::Advice) {
+            assert_eq!(table.lookup(&[Place::Treat, Place::NotInText, Place::Anywhere], row.chord), None);
+        }
+    }
+
+    #[test]
+    fn no_act_that_cannot_be_taken_back_sits_on_enter_or_space() {
+        let harmless = [Action::Pulse, Action::Down, Action::Open];
+        for row in table().bindings() {
+            if matches!(row.chord.key, Key::Enter | Key::Char(' ')) {
+                assert!(harmless.contains(&row.action), "{:?}", row.action);
+            }
+        }
+    }
+}
