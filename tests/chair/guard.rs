@@ -66,7 +66,11 @@ fn chair_program(deaf_to_hangup_signal: bool) {
                             }));
                             for fill in ["a", "b"].into_iter().cycle() {
                                 let page = vec![fill.repeat(200); 60].join("\n");
-                                let _ = screen.draw(|frame| frame.render_widget(Paragraph::new(page), frame.area()));
+                                let _ = screen.draw(|frame| {
+                                    frame.render_widget(Paragraph::new(page), frame.area());
+                                    // Most of the time a frame is under way.
+                                    thread::sleep(Duration::from_millis(2));
+                                });
                             }
                         }
                         'd' => {
