@@ -34,7 +34,11 @@ fn program() {
 
 /// Shows each event that it gets; single keys make it leave in different ways.
 fn chair_program(deaf_to_hangup_signal: bool) {
-    install_panic_hook(|| "The session is in the journal.".to_owned());
+    install_panic_hook(|| {
+        // The journal needs a moment to finish; what other threads do meanwhile must not reach the terminal.
+        thread::sleep(Duration::from_millis(30));
+        "The session is in the journal.".to_owned()
+    });
     let mut screen = match Screen::open(std::env::var("TERM").ok().as_deref()) {
         Ok(screen) => screen,
         Err(error) => {
