@@ -117,7 +117,9 @@ fn chair_program(deaf_to_hangup_signal: bool) {
 }
 
 fn leave_word(word: &str) {
-    std::fs::write(Path::new(&std::env::var("HOME").unwrap()).join("last-word"), word).unwrap();
+    let place = Path::new(&std::env::var("HOME").unwrap()).join("last-word");
+    std::fs::write(place.with_extension("new"), word).unwrap();
+    std::fs::rename(place.with_extension("new"), place).unwrap();
 }
 
 /// Holds a terminal with the program in it, as a terminal window does, until it is killed.
@@ -126,6 +128,7 @@ fn hold_a_chair() {
     let part = std::env::var("HOLDER_PART").unwrap();
     let chair = start_in(Home::Shared(home.clone().into()), &part);
     chair.wait_for("ready").unwrap();
+    // Moved into place, so that half a number is never read.
     let pid = Path::new(&home).join("pid");
     std::fs::write(pid.with_extension("new"), chair.pid().to_string()).unwrap();
     std::fs::rename(pid.with_extension("new"), pid).unwrap();
