@@ -12,7 +12,7 @@ use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGSTOP, SIGTERM, SI
 use signal_hook::iterator::Signals;
 use std::io;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::thread;
 use std::time::Duration;
 
@@ -116,23 +116,34 @@ pub fn spawn(clock: Arc<dyn Clock>, send: impl Fn(TermEvent) + Send + Sync + 'st
 
 type Sink = Arc<dyn Fn(TermEvent) + Send + Sync>;
 
-/// True once the signal thread runs: only then does a stop signal to our whole job leave us running.
+/// True once the signal thread runs, which then counts the continues.
 static WATCHED: AtomicBool = AtomicBool::new(false);
 
-/// Set before we stop our own job, whose signal comes back to us and must not stop us a second time.
-static OWN_STOP: AtomicBool = AtomicBool::new(false);
+/// How often we have been continued after a stop.
+static CONTINUES: AtomicU64 = AtomicU64::new(0);
+
+/// How often, a millisecond apart, we look for the continue that must follow our own stop. None of it passes while we
+/// are stopped.
+const CONTINUE_LOOKS: u32 = 500;
 
 /// Stops this process until it is continued, and the rest of its job with it, as the terminal's own stop key does.
 ///
 /// A shell waits until all of a job has stopped, so a script or a build tool around us must stop too.
 pub(super) fn stop_job() -> io::Result<()> {
-    if WATCHED.load(Ordering::SeqCst) {
-        OWN_STOP.store(true, Ordering::SeqCst);
-        kill_current_process_group(rustix::process::Signal::TSTP)?;
+    if !WATCHED.load(Ordering::SeqCst) {
+        return signal_hook::low_level::raise(SIGSTOP);
     }
-    // To this very thread: a signal to the process may be taken by another thread, and this one would run on for a
-    // moment and take the terminal back before it stops.
-    signal_hook::low_level::raise(SIGSTOP)
+    let before = CONTINUES.load(Ordering::SeqCst);
+    kill_current_process_group(rustix::process::Signal::STOP)?;
+    // The stop may reach another thread first and this one a moment later: who goes on at once takes the terminal back
+    // just before the shell does.
+    for _ in 0..CONTINUE_LOOKS {
+        if CONTINUES.load(Ordering::SeqCst) != before {
+            break;
+        }
+        thread::sleep(Duration::from_millis(1));
+    }
+    Ok(())
 }
 
 fn stamped<T>(clock: &dyn Clock, what: T) -> Stamped<T> {
@@ -150,9 +161,10 @@ fn watch_signals(clock: Arc<dyn Clock>, send: Sink) -> io::Result<()> {
                 if let Ok((columns, rows)) = crossterm::terminal::size() {
                     send(TermEvent::Input(stamped(&*clock, Event::Resize(columns, rows))));
                 }
-            } else if number == SIGTSTP && OWN_STOP.swap(false, Ordering::SeqCst) {
-                // It is the stop that we asked for.
             } else if let Some(signal) = Signal::from_number(number) {
+                if signal == Signal::Continue {
+                    CONTINUES.fetch_add(1, Ordering::SeqCst);
+                }
                 send(TermEvent::Signal(stamped(&*clock, signal)));
             }
         }

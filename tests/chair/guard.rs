@@ -34,7 +34,11 @@ fn program() {
 
 /// Shows each event that it gets; single keys make it leave in different ways.
 fn chair_program(deaf_to_hangup_signal: bool) {
-    install_panic_hook(|| "The session is in the journal.".to_owned());
+    install_panic_hook(|| {
+        // The journal needs a moment to finish; what other threads do meanwhile must not reach the terminal.
+        thread::sleep(Duration::from_millis(30));
+        "The session is in the journal.".to_owned()
+    });
     let mut screen = match Screen::open(std::env::var("TERM").ok().as_deref()) {
         Ok(screen) => screen,
         Err(error) => {
@@ -58,6 +62,21 @@ fn chair_program(deaf_to_hangup_signal: bool) {
                         'q' => break,
                         'p' => panic!("the main thread broke"),
                         't' => drop(thread::spawn(|| panic!("a worker broke"))),
+                        'w' => {
+                            // A worker breaks while frame after frame is drawn, until that ends the program.
+                            drop(thread::spawn(|| {
+                                thread::sleep(Duration::from_millis(20));
+                                panic!("a worker broke")
+                            }));
+                            for fill in ["a", "b"].into_iter().cycle() {
+                                let page = vec![fill.repeat(200); 60].join("\n");
+                                let _ = screen.draw(|frame| {
+                                    frame.render_widget(Paragraph::new(page), frame.area());
+                                    // Most of the time a frame is under way.
+                                    thread::sleep(Duration::from_millis(2));
+                                });
+                            }
+                        }
                         'd' => {
                             screen.draw(|_| panic!("drawing broke")).unwrap();
                         }
@@ -98,7 +117,9 @@ fn chair_program(deaf_to_hangup_signal: bool) {
 }
 
 fn leave_word(word: &str) {
-    std::fs::write(Path::new(&std::env::var("HOME").unwrap()).join("last-word"), word).unwrap();
+    let place = Path::new(&std::env::var("HOME").unwrap()).join("last-word");
+    std::fs::write(place.with_extension("new"), word).unwrap();
+    std::fs::rename(place.with_extension("new"), place).unwrap();
 }
 
 /// Holds a terminal with the program in it, as a terminal window does, until it is killed.
@@ -107,6 +128,7 @@ fn hold_a_chair() {
     let part = std::env::var("HOLDER_PART").unwrap();
     let chair = start_in(Home::Shared(home.clone().into()), &part);
     chair.wait_for("ready").unwrap();
+    // Moved into place, so that half a number is never read.
     let pid = Path::new(&home).join("pid");
     std::fs::write(pid.with_extension("new"), chair.pid().to_string()).unwrap();
     std::fs::rename(pid.with_extension("new"), pid).unwrap();
@@ -170,7 +192,9 @@ fn a_usual_end_restores_the_terminal() -> Result<(), String> {
 
 #[test]
 fn a_panic_in_any_thread_restores_the_terminal_and_ends_the_program() -> Result<(), String> {
-    for (key, message) in [("p", "the main thread broke"), ("t", "a worker broke"), ("d", "drawing broke")] {
+    for (key, message) in
+        [("p", "the main thread broke"), ("t", "a worker broke"), ("w", "a worker broke"), ("d", "drawing broke")]
+    {
         let (mut chair, before) = start()?;
         chair.send(key);
         assert_eq!(chair.wait_exit()?, Ended::Code(101), "after {key}");
@@ -285,6 +309,8 @@ fn a_stop_gives_the_terminal_to_the_shell_and_repaints_afterwards() -> Result<()
                 && chair.screen().contains(if by_key { "suspended true" } else { "ready" })
         })?;
         assert_eq!(chair.count_raw("\x1b[>15u"), 2, "key reports are asked for again");
+        chair.wait_quiet(Duration::from_millis(50));
+        assert!(chair.with_screen(vt100::Screen::alternate_screen), "one stop stops once");
         chair.send("q");
         chair.wait_for("job=0")?;
         assert!(!chair.with_screen(|screen| screen.alternate_screen() || screen.hide_cursor()));
