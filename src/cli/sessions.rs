@@ -46,11 +46,12 @@ pub(super) fn find(common: &Common, given: &str) -> Result<PathBuf, CliError> {
 /// The sessions that were cut off, newest first.
 pub(super) fn cut_off(dir: &DataDir) -> Result<Vec<OpenSession>, JournalError> {
     let open = dir.open_sessions()?;
-    Ok(open.sessions.into_iter().filter(|s| !ends_closed(&s.path)).collect())
+    Ok(open.sessions.into_iter().filter(|s| !is_over(&s.path)).collect())
 }
 
-/// The end of a journal is enough to see that it was closed, even where the day book missed it.
-fn ends_closed(path: &Path) -> bool {
+/// True for a journal that was closed, even where the day book missed it, and for one that holds nothing: the program
+/// was cut off before its first event. The end of the file is enough to see that.
+fn is_over(path: &Path) -> bool {
     const TAIL: u64 = 16 * 1024;
     let tail = || -> std::io::Result<Vec<u8>> {
         let mut file = File::open(path)?;
@@ -61,5 +62,5 @@ fn ends_closed(path: &Path) -> bool {
         Ok(bytes)
     };
     let mark = br#""event":{"type":"session-closed""#;
-    tail().is_ok_and(|bytes| bytes.windows(mark.len()).any(|w| w == mark))
+    tail().is_ok_and(|bytes| bytes.is_empty() || bytes.windows(mark.len()).any(|w| w == mark))
 }

@@ -179,9 +179,9 @@ pub fn table() -> KeyTable<Place, Action> {
     add(P::Settings, &[c('n'), k(Key::PageDown)], A::NextZone, "next zone", "Next zone.");
     add(P::Settings, &[c('p'), k(Key::PageUp)], A::PreviousZone, "", "Zone before.");
 
-    add(P::Advice, &[c('a')], A::Accept, "accept", "Follow the advice on top.");
-    add(P::Advice, &[c('d')], A::Decline, "decline", "Decline the advice on top; you are asked why.");
-    add(P::Advice, &[c('x')], A::Stop, "stop", "Stop the zone, or all zones where the advice says so.");
+    add(P::Advice, &[c('a')], A::Accept, "", "Follow the advice on top.");
+    add(P::Advice, &[c('d')], A::Decline, "", "Decline the advice on top; you are asked why.");
+    add(P::Advice, &[c('x')], A::Stop, "", "Stop the zone, or all zones where the advice says so.");
 
     add(P::Treat, &[c(' '), k(Key::Insert)], A::Pulse, "pulse", "Count one pulse. Holding the key does not count on.");
     add(P::Treat, &[c('t')], A::Train, "train", "Start or stop a train: pulses are counted by rate and time.");

@@ -38,7 +38,7 @@ impl ReadBackForm {
     pub(super) fn new() -> Self {
         let field = |f: &FormField| match f {
             FormField::Wavelength => TextField::new("wavelength", "nm", 12),
-            FormField::PulseDuration => TextField::new("pulse duration", "with unit", 12),
+            FormField::PulseDuration => TextField::new("pulse duration", "ps, ns", 12),
             FormField::Spot => TextField::new("spot", "mm", 12),
             FormField::Fluence => TextField::new("fluence", "J/cm2", 12),
             FormField::Energy => TextField::new("energy", "J", 12),
@@ -50,6 +50,10 @@ impl ReadBackForm {
     /// True while a field has the cursor.
     pub(super) fn in_field(&self) -> bool {
         self.focus < self.fields.len()
+    }
+
+    pub(super) fn focused_label(&self) -> Option<&str> {
+        self.fields.get(self.focus).map(TextField::label)
     }
 
     pub(super) fn focused(&mut self) -> Option<&mut TextField> {

@@ -10,7 +10,7 @@ use crate::words::Word;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-const DETAIL_ROWS: u16 = 7;
+const DETAIL_ROWS: u16 = 8;
 /// Room for the longest status word.
 const WORD_COLUMNS: usize = 11;
 
@@ -73,6 +73,7 @@ impl<S: Store> Chair<S> {
     }
 
     fn explain(&self, sheet: &mut Sheet<'_>, item: &CheckItem, status: ItemStatus) {
+        sheet.wrapped(Role::Strong, shown(&item.question));
         let check = self.state().checks.get(&item.id);
         if let Some((_, text)) = check.and_then(|c| c.computed.as_ref()) {
             sheet.wrapped(Role::Strong, format!("Found: {}", shown(text)));

@@ -1,6 +1,7 @@
 //! The settings read-back: what is to be set beside what the device shows.
 
 use super::{Chair, Sheet};
+use crate::plan::Setting;
 use crate::recorder::Store;
 use crate::text::shown;
 use crate::tui::chair::form::{FIELDS, FormField};
@@ -11,7 +12,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::widgets::Widget;
 
-const WANTED_COLUMNS: u16 = 36;
+const WANTED_COLUMNS: u16 = 40;
 const HEAD_ROWS: u16 = 4;
 
 impl<S: Store> Chair<S> {
@@ -20,10 +21,10 @@ impl<S: Store> Chair<S> {
         let mut head = Sheet::new(&self.theme, area.width);
         head.spans(&[
             (Role::Strong, format!("Zone {} of {}: {}", self.zone + 1, self.zone_count(), plan.id)),
-            (Role::Quiet, format!("  {}, {}", shown(&plan.place), plan.shape)),
+            (Role::Quiet, format!("  {}", shown(&plan.place))),
         ]);
         let inks = plan.inks.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
-        head.line(Role::Quiet, format!("ink {inks}, {}, {}", plan.density, plan.origin));
+        head.line(Role::Quiet, format!("{}, ink {inks}, {}, {}", plan.shape, plan.density, plan.origin));
         head.blank();
         head.spans(&[
             (Role::Strong, format!("{:<width$}", "to be set", width = usize::from(WANTED_COLUMNS))),
@@ -31,62 +32,57 @@ impl<S: Store> Chair<S> {
         ]);
         head.render(Rect { height: HEAD_ROWS.min(area.height), ..area }, buffer);
 
-        let t = &z.target;
-        for (i, which) in FIELDS.iter().enumerate() {
-            let (label, value, planned) = match which {
-                FormField::Wavelength => ("wavelength", t.wavelength.to_string(), plan.setting.wavelength.to_string()),
-                FormField::PulseDuration => {
-                    ("pulse duration", t.pulse_duration.to_string(), plan.setting.pulse_duration.to_string())
-                }
-                FormField::Spot => ("spot", t.spot.to_string(), plan.setting.spot.to_string()),
-                FormField::Fluence => ("fluence", t.fluence.to_string(), plan.setting.fluence.to_string()),
-                FormField::Energy => (
-                    "energy",
-                    format!("{} J", trimmed(t.energy_joules(), 3)),
-                    format!("{} J", trimmed(plan.setting.energy_joules(), 3)),
-                ),
-                FormField::Rate => ("rate", t.rate.to_string(), plan.setting.rate.to_string()),
-            };
-            let row = u16::try_from(i).unwrap_or(0) * FieldView::ROWS;
-            let y = area.y + HEAD_ROWS + row;
-            if y >= area.bottom() {
+        let mut y = area.y + HEAD_ROWS;
+        for (which, field) in FIELDS.iter().zip(&self.form.fields) {
+            let rows = if field.error().is_some() { FieldView::ROWS } else { 1 };
+            if y.saturating_add(rows) > area.bottom() {
                 break;
             }
-            let mut wanted = Sheet::new(&self.theme, WANTED_COLUMNS);
+            let (label, value, planned) = wanted(*which, &z.target, &plan.setting);
+            let mut sheet = Sheet::new(&self.theme, WANTED_COLUMNS);
             let plan_note = if planned == value { String::new() } else { format!("  (plan {planned})") };
-            wanted.spans(&[(Role::Ink, format!("{label:<15} ")), (Role::Strong, value), (Role::Lower, plan_note)]);
-            wanted.render(Rect { y, height: 1, width: WANTED_COLUMNS.min(area.width), ..area }, buffer);
-            if let Some(field) = self.form.fields.get(i) {
-                let width = area.width.saturating_sub(WANTED_COLUMNS);
-                let at = Rect { x: area.x + WANTED_COLUMNS, y, width, height: FieldView::ROWS };
-                FieldView::new(field, &self.theme)
-                    .label_columns(16)
-                    .focused(self.form.focus == i)
-                    .render(at.intersection(area), buffer);
-            }
+            sheet.spans(&[(Role::Ink, format!("{label:<15} ")), (Role::Strong, value), (Role::Lower, plan_note)]);
+            sheet.render(Rect { y, height: 1, width: WANTED_COLUMNS.min(area.width), ..area }, buffer);
+            let width = area.width.saturating_sub(WANTED_COLUMNS);
+            let at = Rect { x: area.x + WANTED_COLUMNS, y, width, height: rows };
+            let focused = self.form.focused_label() == Some(field.label());
+            FieldView::new(field, &self.theme).label_columns(16).focused(focused).render(at.intersection(area), buffer);
+            y = y.saturating_add(rows);
         }
-        let rows = u16::try_from(FIELDS.len()).unwrap_or(6) * FieldView::ROWS;
-        let y = area.y + HEAD_ROWS + rows;
         let mut foot = Sheet::new(&self.theme, area.width);
+        foot.blank();
         if z.confirmed.is_some() {
             foot.line(Role::Good, " READ BACK: the device agrees with the setting ");
         } else if z.mismatch.is_empty() {
-            let here = if self.form.in_field() { "" } else { "  > c: compare and confirm" };
-            foot.line(Role::Wait, format!(" NOT READ BACK: pulses wait for it {here}"));
+            let next = if self.form.in_field() { "type what the device shows" } else { "c compares and confirms" };
+            foot.line(Role::Wait, format!(" NOT READ BACK: {next} "));
         } else {
+            foot.line(Role::Lower, " !! DIFFERS: pulses wait until the device agrees ");
             for d in &z.mismatch {
-                foot.line(
-                    Role::Lower,
-                    format!(
-                        "!! DIFFERS {}: wanted {}, device shows {}",
-                        shown(&d.what),
-                        shown(&d.wanted),
-                        shown(&d.shown)
-                    ),
+                foot.wrapped(
+                    Role::Strong,
+                    format!("{}: wanted {}; device shows {}", shown(&d.what), shown(&d.wanted), shown(&d.shown)),
                 );
             }
         }
-        foot.line(Role::Quiet, "energy = fluence x pi x spot^2 / 4. The device's manual and the protocol come first.");
+        foot.blank();
+        foot.wrapped(
+            Role::Quiet,
+            "energy = fluence x pi x spot^2 / 4. The device's manual and the clinic's protocol come first.",
+        );
         foot.render(Rect { y, height: area.bottom().saturating_sub(y), ..area }, buffer);
+    }
+}
+
+/// A field's label, the value to be set now, and the plan's value.
+fn wanted(which: FormField, now: &Setting, plan: &Setting) -> (&'static str, String, String) {
+    let both = |label, value: fn(&Setting) -> String| (label, value(now), value(plan));
+    match which {
+        FormField::Wavelength => both("wavelength", |s| s.wavelength.to_string()),
+        FormField::PulseDuration => both("pulse duration", |s| s.pulse_duration.to_string()),
+        FormField::Spot => both("spot", |s| s.spot.to_string()),
+        FormField::Fluence => both("fluence", |s| s.fluence.to_string()),
+        FormField::Energy => both("energy", |s| format!("{} J", trimmed(s.energy_joules(), 3))),
+        FormField::Rate => both("rate", |s| s.rate.to_string()),
     }
 }

@@ -14,7 +14,7 @@ use ratatui::widgets::Widget;
 
 /// Rows of the block digits and of the advice beside them.
 const TOP_ROWS: u16 = 10;
-const BIG_ROWS: u16 = 8;
+const BIG_ROWS: u16 = 7;
 
 impl<S: Store> Chair<S> {
     pub(super) fn draw_treat(&self, area: Rect, buffer: &mut Buffer) {
@@ -44,25 +44,25 @@ impl<S: Store> Chair<S> {
         let Some((plan, z)) = self.state().zone(self.zone) else { return };
         let running = self.state().active == Some(self.zone);
         let style = self.theme.style(Role::Strong);
-        let text = if running { counted.to_string() } else { "-".to_owned() };
+        let text = counted.to_string();
         let room = Rect { height: BIG_ROWS.min(area.height), ..area };
         let most = Size { width: area.width, height: BIG_ROWS };
         Big::new(&text, style).glyphs(self.glyphs).at_most(most).render(room, buffer);
         let mut sheet = Sheet::new(&self.theme, area.width);
         sheet.line(Role::Strong, format!("of {planned} planned"));
-        let state = if running {
-            if self.state().paused { "PAUSED" } else { "" }
-        } else if z.outcome.is_some() {
-            "ended"
-        } else {
-            "not started: n"
-        };
         sheet.spans(&[
             (Role::Ink, format!("zone {}/{} ", self.zone + 1, self.zone_count())),
             (Role::Strong, plan.id.to_string()),
-            (Role::Ink, format!("  pass {pass} of {} ", plan.passes)),
-            (Role::Wait, state.to_owned()),
         ]);
+        let state = match (running, z.outcome) {
+            (true, _) if self.state().paused => (Role::Wait, " PAUSED: p goes on ".to_owned()),
+            (true, _) => (Role::Good, " running ".to_owned()),
+            (false, Some(outcome)) => (Role::Quiet, format!("zone {outcome}")),
+            (false, None) if pass > plan.passes => (Role::Quiet, "all planned passes done".to_owned()),
+            (false, None) => (Role::Wait, " not started: n ".to_owned()),
+        };
+        let number = if running || pass <= plan.passes { pass } else { plan.passes };
+        sheet.spans(&[(Role::Ink, format!("pass {number} of {} ", plan.passes)), state]);
         let y = area.y + BIG_ROWS;
         sheet.render(Rect { y, height: area.bottom().saturating_sub(y), ..area }, buffer);
     }
@@ -106,13 +106,13 @@ impl<S: Store> Chair<S> {
         let now = z.coverage(plan, counted);
         let overlap = match now.implied_overlap_percent {
             Some(o) if o >= 0.0 => format!("{} %", trimmed(o, 0)),
-            Some(_) => "spots apart".to_owned(),
+            Some(_) => "none yet".to_owned(),
             None => "-".to_owned(),
         };
         sheet.spans(&[
             (Role::Quiet, "overlap ".to_owned()),
             (Role::Strong, overlap),
-            (Role::Quiet, format!(" of {} planned   pulses per point ", plan.overlap)),
+            (Role::Quiet, format!(", planned {}   pulses per point ", plan.overlap)),
             (Role::Strong, format!("{} ", trimmed(now.mean_pulses_per_point, 2))),
             (Role::Quiet, format!("this pass, {} in all passes", trimmed(z.mean_pulses_per_point(plan), 2))),
         ]);
