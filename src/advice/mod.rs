@@ -147,7 +147,6 @@ fn escalation(context: &Context<'_>, entry: &AdviceEntry) -> Option<String> {
     if entry.level != Level::Lower || entry.pulses_since == 0 {
         return None;
     }
-    #[allow(clippy::cast_precision_loss, reason = "session times stay far below 2^52 ms")]
     let open_s = context.ms.saturating_sub(entry.raised_ms) as f64 / 1000.0;
     if entry.pulses_since >= u64::from(t.escalate_after_pulses.value) {
         Some(format!("{} pulses fired since LOWER was advised", entry.pulses_since))

@@ -17,12 +17,14 @@ use crate::tui::run::{Ending, INBOX, Msg, run_chair, run_start};
 use crate::tui::start::{Start, StartChoice, StartEntry};
 use crate::tui::terminal::{OpenError, Screen, install_panic_hook};
 use crate::tui::theme::Glyphs;
+use chrono::{DateTime, FixedOffset};
 use clap::Args;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::thread::JoinHandle;
 use std::time::Duration;
 
 /// Arguments of `treat`.
@@ -90,12 +92,19 @@ impl<'a> Stage<'a> {
             Opened { session: id.to_string(), program: program(), date: now.wall.date_naive(), plan, device, protocol };
         let recorder =
             Recorder::open(opened, JournalSink(writer), Arc::clone(&self.clock)).map_err(|e| record_error(&e))?;
-        let listed = daybook::opened(&self.dir, &id, now.wall);
-        let mut chair = self.chair(recorder)?;
-        if let Err(e) = listed {
-            chair.say(format!("the day book could not be written: {e}"));
-        }
-        self.run(chair)
+        let chair = self.chair(recorder)?;
+        let listing = self.list_in_day_book(id, now.wall);
+        self.run(chair, Some(listing))
+    }
+
+    /// Beside the first frame, which must not wait for a second file; a session that is not listed is found all the same.
+    fn list_in_day_book(&self, id: SessionId, at: DateTime<FixedOffset>) -> JoinHandle<()> {
+        let (dir, sender) = (self.dir.clone(), self.sender.clone());
+        std::thread::spawn(move || {
+            if let Err(e) = daybook::opened(&dir, &id, at) {
+                drop(sender.try_send(Msg::Said(format!("the day book could not be written: {e}"))));
+            }
+        })
     }
 
     fn resume(mut self, path: &Path) -> Result<ExitCode, CliError> {
@@ -117,7 +126,7 @@ impl<'a> Stage<'a> {
             .map_err(|e| record_error(&e))?;
         let mut chair = self.chair(recorder)?;
         chair.say(format!("resumed; journal: {found}"));
-        self.run(chair)
+        self.run(chair, None)
     }
 
     fn chair(&self, recorder: Recorder<JournalSink>) -> Result<Chair<JournalSink>, CliError> {
@@ -125,7 +134,7 @@ impl<'a> Stage<'a> {
         Ok(Chair::new(recorder, choose(self.common)?, glyphs))
     }
 
-    fn run(&mut self, mut chair: Chair<JournalSink>) -> Result<ExitCode, CliError> {
+    fn run(&mut self, mut chair: Chair<JournalSink>, listing: Option<JoinHandle<()>>) -> Result<ExitCode, CliError> {
         let ending = run_chair(&mut chair, &mut self.screen, &self.inbox, &self.clock);
         if ending.is_err() {
             chair.interrupt("the screen could not be drawn");
@@ -141,6 +150,10 @@ impl<'a> Stage<'a> {
             drop(writer);
             match closed {
                 Some((at, outcome)) => {
+                    // The opening is listed before the closing, or the session would look open.
+                    if let Some(listing) = listing {
+                        drop(listing.join());
+                    }
                     if in_place && let Err(e) = daybook::closed(&self.dir, &id, head, count, at) {
                         last_words.push(format!("the day book could not be written: {e}"));
                     }

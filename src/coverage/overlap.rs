@@ -14,11 +14,6 @@ pub fn planned_pulses_exact(area_mm2: f64, spot: SpotDiameter, overlap: Overlap)
 
 /// Pulses of an even hexagonal pass over an area, rounded up; at least one.
 #[must_use]
-#[allow(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "areas and spots are bounded: below 1e9 pulses"
-)]
 pub fn planned_pulses(area_mm2: f64, spot: SpotDiameter, overlap: Overlap) -> u64 {
     (planned_pulses_exact(area_mm2, spot, overlap).ceil()).max(1.0) as u64
 }
@@ -36,7 +31,6 @@ pub struct Coverage {
 impl Coverage {
     /// Coverage of `area_mm2` by `pulses` pulses of a spot.
     #[must_use]
-    #[allow(clippy::cast_precision_loss, reason = "pulse counts stay far below 2^52")]
     pub fn of(pulses: u64, area_mm2: f64, spot: SpotDiameter) -> Self {
         let n = pulses as f64;
         let implied =

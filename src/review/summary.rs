@@ -230,7 +230,6 @@ fn zone_line(plan: &crate::plan::Zone, z: &crate::session::ZoneState) -> ZoneLin
     let area_mm2 = plan.shape.area_mm2();
     let passes = z.passes.iter().map(|p| {
         let spot = p.settings.last().map_or(z.target.spot, |(s, _)| s.spot);
-        #[allow(clippy::cast_precision_loss, reason = "durations stay far below 2^52 ms")]
         let duration_s = p.ended_ms.map(|e| e.saturating_sub(p.started_ms) as f64 / 1000.0);
         PassLine {
             pass: p.number,

@@ -88,7 +88,6 @@ impl Signal {
         match self {
             Self::Terminate | Self::HangUp | Self::Interrupt | Self::Quit => {
                 // Signal numbers end well below 127.
-                #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "1..=64")]
                 let number = self.number() as u8;
                 Some(128 + number)
             }

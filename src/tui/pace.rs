@@ -120,7 +120,6 @@ impl Past {
         Pace::HeldTakeBackOne
     }
 
-    #[allow(clippy::cast_precision_loss, reason = "gaps are short")]
     fn is_even_run(&self) -> bool {
         let mean_ms = self.gaps_ms.iter().sum::<u64>() as f64 / RUN as f64;
         self.gaps_ms.len() == RUN && self.gaps_ms.iter().all(|gap| (*gap as f64 - mean_ms).abs() <= EVEN_MS)
@@ -134,7 +133,6 @@ impl Past {
     }
 }
 
-#[allow(clippy::cast_precision_loss, reason = "a gap that loses precision is centuries long")]
 fn is_repeat(gap_ms: u64, rate_hz: f64) -> bool {
     let slow = !(rate_hz.is_finite() && rate_hz > SLOW_HZ);
     let limit_ms =

@@ -18,6 +18,8 @@ pub enum Msg {
     Term(TermEvent),
     /// The journal saved something, or failed to.
     Journal,
+    /// Work beside the session has something to say.
+    Said(String),
 }
 
 /// Messages that may wait; beyond that the keyboard waits, never the journal.
@@ -95,6 +97,7 @@ fn draw<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, clock: &Arc<dyn Clo
 fn take<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, msg: Msg) -> io::Result<Option<Ending>> {
     match msg {
         Msg::Journal => {}
+        Msg::Said(text) => chair.say(text),
         Msg::Term(TermEvent::Input(input)) => {
             for effect in chair.update(&input) {
                 match effect {
@@ -158,7 +161,7 @@ pub fn run_start(start: &mut Start, screen: &mut Screen, inbox: &Receiver<Msg>) 
                 ending => return Ok((StartChoice::Quit, Ending::Stopped(ending.exit_code().unwrap_or(1)))),
             },
             Ok(Msg::Term(TermEvent::HangUp(_))) => return Ok((StartChoice::Quit, Ending::Stopped(129))),
-            Ok(Msg::Journal) => {}
+            Ok(Msg::Journal | Msg::Said(_)) => {}
             Err(_) => return Ok((StartChoice::Quit, Ending::Left)),
         }
     }

@@ -17,7 +17,6 @@ pub(super) static PASS_TOO_SOON: Rule = Rule {
 fn still_to_wait(spacing: &PassSpacing, ended_ms: u64, ms: u64) -> u64 {
     match spacing {
         PassSpacing::UntilFaded => 0,
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "waits are at most ten years")]
         PassSpacing::Wait { wait } => ((wait.seconds() * 1000.0) as u64).saturating_sub(ms.saturating_sub(ended_ms)),
     }
 }

@@ -38,7 +38,6 @@ pub(super) fn interval(o: &Opened) -> Computed {
     let t = &o.protocol.thresholds;
     let advised = if o.plan.client.skin >= FitzpatrickType::IV { &t.interval_dark_s } else { &t.interval_light_s };
     let days_of = |s: f64| s / 86_400.0;
-    #[allow(clippy::cast_precision_loss, reason = "a few thousand days")]
     let d = days as f64;
     let (least, advised) = (days_of(t.interval_min_s.value.seconds()), days_of(advised.value.seconds()));
     if days < 0 {

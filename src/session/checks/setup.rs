@@ -28,7 +28,6 @@ pub(super) fn test_spot(o: &Opened) -> Computed {
                 ));
             }
             Some(t) if owes_test_spot(zone) => {
-                #[allow(clippy::cast_precision_loss, reason = "a few thousand days")]
                 let days = (o.date - t.date).num_days() as f64;
                 if t.result == TestSpotResult::Pending {
                     findings.push((Verdict::Block, format!("{}: the test spot has not been read", zone.id)));

@@ -73,7 +73,6 @@ pub(super) fn faded(state: &State, zone: ZoneId) -> Result<Vec<Event>, Refusal> 
 }
 
 /// True when the difference is larger than the tolerance; one pulse is always within it.
-#[allow(clippy::cast_precision_loss, reason = "counts stay far below 2^52")]
 pub(super) fn beyond_tolerance(counted: u64, device: u64, tolerance_percent: f64) -> bool {
     let difference = counted.abs_diff(device);
     difference > 1 && difference as f64 > tolerance_percent / 100.0 * counted.max(device) as f64

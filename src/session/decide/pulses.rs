@@ -56,12 +56,6 @@ pub(super) fn start_train(state: &State) -> Result<Vec<Event>, Refusal> {
 }
 
 /// Pulses of the running train at a session time: the first at its start, then one per period.
-#[allow(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    clippy::cast_precision_loss,
-    reason = "bounded by the gap"
-)]
 fn train_due(rate_hz: f64, elapsed_ms: u64) -> u64 {
     1 + (rate_hz * elapsed_ms as f64 / 1000.0 + 1e-9).floor().max(0.0) as u64
 }
@@ -96,12 +90,6 @@ pub(super) fn stop_train(state: &State, now: Now) -> Result<Vec<Event>, Refusal>
     Ok(events)
 }
 
-#[allow(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    clippy::cast_precision_loss,
-    reason = "rates and times are bounded"
-)]
 pub(super) fn read_counter(
     state: &State,
     reading: u64,

@@ -318,7 +318,6 @@ impl State {
         let t = &self.opened.protocol.thresholds;
         let dark = self.opened.plan.client.skin >= crate::plan::FitzpatrickType::IV;
         let wait = if dark { &t.interval_dark_s } else { &t.interval_light_s };
-        #[allow(clippy::cast_possible_truncation, reason = "at most ten years")]
         let days = (wait.value.seconds() / 86_400.0).ceil() as i64;
         self.opened.date.checked_add_signed(chrono::Duration::days(days))
     }

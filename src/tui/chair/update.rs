@@ -154,7 +154,6 @@ impl<S: Store> Chair<S> {
         Vec::new()
     }
 
-    #[allow(clippy::too_many_lines, reason = "one line an action, in the order of the table")]
     fn act(&mut self, action: Action, at_ms: u64) -> Vec<Effect> {
         match action {
             Action::Help => self.help = Some(0),

@@ -158,11 +158,6 @@ impl<S: Store> Chair<S> {
         };
         let wait = match (z.last_ended_ms().filter(|_| state.active != Some(self.zone)), plan.pass_spacing) {
             (Some(ended), PassSpacing::Wait { wait }) if z.next_pass() <= plan.passes => {
-                #[allow(
-                    clippy::cast_possible_truncation,
-                    clippy::cast_sign_loss,
-                    reason = "waits are at most ten years"
-                )]
                 let wait_ms = (wait.seconds() * 1000.0) as u64;
                 match wait_ms.saturating_sub(ms.saturating_sub(ended)) {
                     0 => (Role::Good, " pass spacing is over ".to_owned()),
