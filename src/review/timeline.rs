@@ -115,6 +115,7 @@ pub fn describe(event: &Event) -> Option<String> {
             let note = note.as_ref().map(|n| format!(": {n}")).unwrap_or_default();
             format!("{zone} pass {pass}: {kind}{grade}{note}")
         }
+        Event::ResponseNoted { of, note } => format!("remark on entry {of}: {note}"),
         Event::WhiteningFaded { zone } => format!("{zone}: whitening faded"),
         Event::AdviceRaised(a) => format!("{}: {}. {}", a.level, shown(&a.seen), shown(&a.action)),
         Event::AdviceEscalated { advice, to, why } => format!("advice {advice} is now {to}: {}", shown(why)),

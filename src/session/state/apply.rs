@@ -63,6 +63,12 @@ impl State {
                     self.see(stamp, index, *pass, *kind, *grade, note.clone(), ms);
                 }
             }
+            Event::ResponseNoted { of, note } => {
+                let all = self.zones.iter_mut().flat_map(|z| &mut z.responses);
+                if let Some(response) = all.into_iter().find(|r| r.seq == *of) {
+                    response.note = Some(note.clone());
+                }
+            }
             Event::WhiteningFaded { zone } => {
                 if let Some(index) = self.zone_index(zone) {
                     self.remember(stamp.seq, index, UndoWhat::Faded);

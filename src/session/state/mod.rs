@@ -295,6 +295,12 @@ impl State {
         })?
     }
 
+    /// The latest response of the session.
+    #[must_use]
+    pub fn latest_response(&self) -> Option<&ResponseEntry> {
+        self.zones.iter().filter_map(|z| z.responses.last()).max_by_key(|r| r.seq)
+    }
+
     /// Sequence number and description of what [`super::Command::Undo`] would take back.
     #[must_use]
     pub fn next_undo(&self) -> Option<(u64, String)> {

@@ -264,6 +264,7 @@ impl<S: Store> Chair<S> {
                 Command::AnswerAdvice { advice: *advice, answer: AdviceAnswer::Declined { reason } }
             }
             TextAsk::Note => Command::Note { text: text.to_owned() },
+            TextAsk::Remark => Command::NoteResponse { text: text.to_owned() },
             TextAsk::EndZone { zone } => {
                 Command::EndZone { zone: zone.clone(), reason: (!text.is_empty()).then(|| text.to_owned()) }
             }

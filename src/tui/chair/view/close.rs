@@ -20,6 +20,11 @@ impl<S: Store> Chair<S> {
             ),
             None => sheet.line(Role::Strong, format!("{} pulses in this session", state.total_pulses())),
         }
+        if let Some(item) = state.hard_stop() {
+            let found = state.checks.get(&item.id).and_then(|c| c.computed.as_ref()).map(|(_, t)| shown(t));
+            let why = found.unwrap_or_else(|| shown(&item.on_bad));
+            sheet.wrapped(Role::Stop, format!("!!! REFUSED by the check \"{}\": {why}", shown(&item.id)));
+        }
         for (plan, z) in state.opened.plan.zones.iter().zip(&state.zones) {
             let planned = z.planned_per_pass(plan);
             let passes: Vec<_> = z
