@@ -266,3 +266,15 @@ fn a_remark_belongs_to_the_latest_response_and_to_the_record() {
     let response = &bench.state().zones[0].responses[0];
     assert_eq!(response.note.as_ref().and_then(FreeText::text), Some("one vessel at the edge"));
 }
+
+#[test]
+fn reading_back_one_zone_ends_the_read_back_of_another_setting() {
+    let mut bench = Bench::new();
+    bench.answer_all(CheckPhase::SignIn);
+    bench.read_back(0);
+    bench.read_back(1);
+    bench.answer_all(CheckPhase::TimeOut);
+    let refusal = bench.refused(Command::StartPass { zone: bench.zone_id(0) });
+    assert_eq!(refusal.id, "gate.read-back", "the device shows the other zone's setting");
+    bench.run(Command::StartPass { zone: bench.zone_id(1) });
+}

@@ -26,6 +26,10 @@ impl State {
                 self.apply_check(stamp, event);
             }
             Event::SettingConfirmed { zone, displayed } => {
+                // The device has one setting at a time: what another zone read back no longer stands on its display.
+                for other in self.zones.iter_mut().filter(|z| z.target != displayed.setting) {
+                    other.confirmed = None;
+                }
                 if let Some(z) = self.zone_mut(zone) {
                     z.confirmed = Some(*displayed);
                     z.mismatch.clear();

@@ -147,6 +147,12 @@ impl<S: Store> Chair<S> {
 
     pub(super) fn ask_outcome(&mut self) {
         let fit = self.fitting_outcome();
+        // What stands in the way is said before anything is asked; the note is only missing yet.
+        let trial = Command::Close { outcome: fit, note: "-".to_owned() };
+        if let Err(refusal) = crate::session::decide(self.state(), trial, self.recorder.now()) {
+            self.toast(refusal.to_string(), true);
+            return;
+        }
         let body = format!("{} pulses were fired. How did it end?", self.state().total_pulses());
         let options = [
             ('t', "treated as far as wanted", SessionOutcome::Completed),

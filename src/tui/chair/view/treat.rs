@@ -82,8 +82,9 @@ impl<S: Store> Chair<S> {
             _ => String::new(),
         };
         sheet.spans(&[(role, format!(" {sign} {} ", top.level)), (Role::Quiet, format!("  {place}"))]);
-        if top.level != top.advice.level {
-            sheet.line(Role::Stop, format!("{} pulses since LOWER was advised", top.pulses_since));
+        if top.pulses_since > 0 && top.level >= crate::session::Level::Lower {
+            let role = if top.level == crate::session::Level::Stop { Role::Stop } else { Role::Lower };
+            sheet.line(role, format!(" {} pulses since {} was advised ", top.pulses_since, top.advice.level));
         }
         sheet.wrapped(Role::Ink, shown(&top.advice.seen));
         sheet.wrapped(Role::Strong, shown(&top.advice.action));
