@@ -8,6 +8,7 @@ use super::event::{Advice, Answer, CounterReadingKind, Level, Opened, PulseSourc
 use super::{AdviceAnswer, Event, FreeText};
 use crate::clock::Now;
 use crate::plan::ZoneId;
+use crate::words::Word;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::collections::BTreeMap;
 
@@ -312,7 +313,7 @@ impl State {
             UndoWhat::Faded => "\"whitening faded\"".to_owned(),
             UndoWhat::Response => {
                 let zone = self.zones.get(entry.zone)?;
-                zone.responses.iter().find(|r| r.seq == entry.seq)?.kind.to_string()
+                zone.responses.iter().find(|r| r.seq == entry.seq)?.kind.spoken()
             }
         };
         Some((entry.seq, words))
