@@ -169,8 +169,12 @@ pub(super) fn take_device_figure(state: &State) -> Result<Vec<Event>, Refusal> {
     let (device, counted) = state.counter.unsettled.ok_or_else(|| {
         Refusal::new("counter.settled", "counted and device figures do not differ", "read the counter first")
     })?;
-    let of = state.next_undo().map(|(seq, _)| seq);
-    let of = of.filter(|_| state.active.is_some()).ok_or_else(no_pass)?;
+    if state.active.is_none() {
+        return Err(no_pass());
+    }
+    let of = state.last_reading().ok_or_else(|| {
+        Refusal::new("counter.counted-on", "pulses were counted since the reading", "read the counter again")
+    })?;
     Ok(vec![Event::PulsesCorrected { of, from: counted, to: device, cause: CorrectionCause::DeviceCounter }])
 }
 

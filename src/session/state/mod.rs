@@ -296,6 +296,16 @@ impl State {
         })?
     }
 
+    /// Sequence number of the counter reading that the running pass can still be settled by: nothing was counted since.
+    #[must_use]
+    pub fn last_reading(&self) -> Option<u64> {
+        self.undo.iter().rev().find_map(|u| match u.what {
+            UndoWhat::Counter => Some(Some(u.seq)),
+            UndoWhat::Pulses { .. } => Some(None),
+            UndoWhat::Response | UndoWhat::Faded => None,
+        })?
+    }
+
     /// The latest response of the session.
     #[must_use]
     pub fn latest_response(&self) -> Option<&ResponseEntry> {
