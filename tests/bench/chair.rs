@@ -170,10 +170,16 @@ fn fast_pulses(table: &mut Table, room: &TempDir, home: &Path) -> Outcome<()> {
     drive::to_first_pass(&mut terminal)?;
     let unreported = pulses::run_without_reports(&mut terminal, KEYS_WITHOUT_REPORTS)?;
     table.note("counted without key reports, 20 Hz", format!("{unreported} of {KEYS_WITHOUT_REPORTS} keys"));
+    let before = machine::processor_times(terminal.pid()?)?;
     match pulses::run(&mut terminal, KEYS, PATIENCE) {
         Ok(run) => {
             table.judge_times("key to frame", &run.drawn, 99, KEY_TO_FRAME);
             table.judge_times("key to frame that shows it saved", &run.saved, 99, KEY_TO_FRAME);
+            let after = machine::processor_times(terminal.pid()?)?;
+            // Tells a slow program from a machine that is busy with others.
+            let each = |of: Duration| ms(of / u32::try_from(KEYS).unwrap_or(u32::MAX));
+            let (ran, waited) = (each(after.0.saturating_sub(before.0)), each(after.1.saturating_sub(before.1)));
+            table.note("processor for each key", format!("{ran} used, {waited} waited for while others held it"));
             frame_sizes(table, &run);
             drive::leave(&mut terminal)?;
             judge_journal(table, "journal of the fast pulses", &journals(&data)?, unreported + run.counted.1)?;

@@ -4,7 +4,7 @@ use super::figures::Times;
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::Path;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 /// File systems that keep their files in memory.
 const NO_DISK: [&str; 2] = ["tmpfs", "ramfs"];
@@ -62,4 +62,16 @@ pub fn memory_kib(pid: u32) -> io::Result<(u64, u64)> {
         (Some(now), Some(most)) => Ok((now, most)),
         _ => Err(io::Error::other("the system does not tell the memory of a process")),
     }
+}
+
+/// Time that a process's threads have spent on a processor, and waiting for one that others held.
+pub fn processor_times(pid: u32) -> io::Result<(Duration, Duration)> {
+    let (mut ran, mut waited) = (0, 0);
+    for task in fs::read_dir(format!("/proc/{pid}/task"))? {
+        let stat = fs::read_to_string(task?.path().join("schedstat"))?;
+        let mut fields = stat.split_whitespace().map_while(|f| f.parse::<u64>().ok());
+        ran += fields.next().unwrap_or_default();
+        waited += fields.next().unwrap_or_default();
+    }
+    Ok((Duration::from_nanos(ran), Duration::from_nanos(waited)))
 }
