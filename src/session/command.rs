@@ -102,6 +102,11 @@ pub enum Command {
         /// The operator's words.
         note: String,
     },
+    /// Remark on the latest response.
+    NoteResponse {
+        /// Text.
+        text: String,
+    },
     /// The whitening has faded.
     WhiteningFaded {
         /// Zone.

@@ -173,6 +173,13 @@ pub enum Event {
         /// The operator's words.
         note: Option<FreeText>,
     },
+    /// The operator remarked on a response seen earlier.
+    ResponseNoted {
+        /// Sequence number of the response.
+        of: u64,
+        /// The operator's words.
+        note: FreeText,
+    },
     /// The whitening of a zone has faded.
     WhiteningFaded {
         /// Zone.

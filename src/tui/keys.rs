@@ -111,6 +111,8 @@ pub enum Action {
     Pain,
     /// Write a note.
     Note,
+    /// Remark on the latest response.
+    Remark,
     /// Follow the advice.
     Accept,
     /// Decline the advice.
@@ -204,6 +206,7 @@ pub fn table() -> KeyTable<Place, Action> {
     add(P::Treat, &[c('c')], A::Counter, "counter", "Type what the device's counter shows.");
     add(P::Treat, &[c('p')], A::Pause, "pause", "Pause counting, or go on.");
     add(P::Treat, &[c('m')], A::Note, "note", "Write a note.");
+    add(P::Treat, &[c('i')], A::Remark, "remark", "Remark on the latest response.");
     add(P::Treat, &[c('z')], A::EndZone, "end zone", "Have done with this zone, or skip it.");
     add(P::Treat, &[c(']'), k(Key::PageDown)], A::NextZone, "", "Next zone, between passes.");
     add(P::Treat, &[c('['), k(Key::PageUp)], A::PreviousZone, "", "Zone before, between passes.");

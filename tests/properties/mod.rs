@@ -173,7 +173,7 @@ fn play(steps: &[Step], mut after: impl FnMut(&Bench)) -> Bench {
 /// Reads the journal alone, with none of the program's own state: was everything in order when pulses were counted?
 fn judge(events: &[(Stamp, Event)]) -> Result<(), String> {
     let mut good: BTreeSet<String> = BTreeSet::new();
-    let mut confirmed: BTreeSet<String> = BTreeSet::new();
+    let mut confirmed: BTreeMap<String, fadewright::plan::Setting> = BTreeMap::new();
     let mut running: Option<(String, u8)> = None;
     let mut last_wavelength: Option<f64> = None;
     let needed = ["operator", "consent", "lesion", "eyewear-worn", "shields"];
@@ -192,7 +192,9 @@ fn judge(events: &[(Stamp, Event)]) -> Result<(), String> {
                 good.insert(item.clone());
             }
             Event::SettingConfirmed { zone, displayed } => {
-                confirmed.insert(zone.to_string());
+                // The device has one setting at a time.
+                confirmed.retain(|_, setting| *setting == displayed.setting);
+                confirmed.insert(zone.to_string(), displayed.setting);
                 let nm = displayed.setting.wavelength.nm();
                 if last_wavelength.is_some_and(|w| w != nm) {
                     good.remove("eyewear-worn");
@@ -214,7 +216,7 @@ fn judge(events: &[(Stamp, Event)]) -> Result<(), String> {
                 if let Some(missing) = needed.iter().find(|i| !good.contains(**i)) {
                     return Err(format!("{}: pulses before '{missing}' was answered", stamp.seq));
                 }
-                if !confirmed.contains(zone.as_str()) {
+                if !confirmed.contains_key(zone.as_str()) {
                     return Err(format!("{}: pulses before the read-back of {zone}", stamp.seq));
                 }
             }

@@ -335,3 +335,18 @@ fn the_same_history_gives_the_same_advice() {
     };
     assert_eq!(play(), play());
 }
+
+#[test]
+fn a_lower_that_became_stop_is_still_followed_by_lowering() {
+    let mut bench = Bench::new();
+    bench.start(0);
+    bench.see(Response::Whitening, Some(1));
+    bench.fire(5);
+    bench.see(Response::PinpointBleeding, None);
+    bench.fire(10);
+    assert_eq!(only(&bench, "pinpoint-bleeding").level, Level::Stop);
+    answer(&mut bench, AdviceAnswer::Accepted);
+    assert_eq!(bench.state().zones[0].target.fluence.j_cm2(), 2.6);
+    assert_eq!(bench.refused(Command::Fire { n: 1, source: PulseSource::Key }).id, "gate.read-back");
+    assert_eq!(bench.state().zones[0].outcome, None);
+}

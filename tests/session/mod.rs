@@ -252,3 +252,29 @@ fn an_event_of_a_later_version_is_kept_and_changes_nothing() {
     let event: Event = serde_json::from_str(r#"{"type":"moon-phase-noted","phase":"full"}"#).unwrap();
     assert_eq!(event, Event::Unknown);
 }
+
+#[test]
+fn a_remark_belongs_to_the_latest_response_and_to_the_record() {
+    let mut bench = Bench::new();
+    let remark = |text: &str| Command::NoteResponse { text: text.to_owned() };
+    assert_eq!(bench.refused(remark("late")).id, "response.none");
+    bench.start(0);
+    bench.fire(3);
+    bench.see(Response::PinpointBleeding, None);
+    assert_eq!(bench.refused(remark("  ")).id, "note.empty");
+    bench.run(remark("one vessel at the edge"));
+    let response = &bench.state().zones[0].responses[0];
+    assert_eq!(response.note.as_ref().and_then(FreeText::text), Some("one vessel at the edge"));
+}
+
+#[test]
+fn reading_back_one_zone_ends_the_read_back_of_another_setting() {
+    let mut bench = Bench::new();
+    bench.answer_all(CheckPhase::SignIn);
+    bench.read_back(0);
+    bench.read_back(1);
+    bench.answer_all(CheckPhase::TimeOut);
+    let refusal = bench.refused(Command::StartPass { zone: bench.zone_id(0) });
+    assert_eq!(refusal.id, "gate.read-back", "the device shows the other zone's setting");
+    bench.run(Command::StartPass { zone: bench.zone_id(1) });
+}

@@ -11,9 +11,10 @@ pub(super) fn answer(state: &State, id: u64, answer: AdviceAnswer, now: Now) -> 
     let entry = state.advice.iter().find(|a| a.id == id && a.is_open()).ok_or_else(|| {
         Refusal::new("advice.gone", "that advice is answered already or no longer holds", "look at the open advice")
     })?;
-    // To follow a STOP is to stop.
-    let answer =
-        if entry.level == Level::Stop && answer == AdviceAnswer::Accepted { AdviceAnswer::Stopped } else { answer };
+    // To follow a STOP is to stop. A LOWER that became one is still followed by lowering: nothing fires before the
+    // read-back of the lower setting.
+    let stops = entry.level == Level::Stop && answer == AdviceAnswer::Accepted && entry.advice.to.is_none();
+    let answer = if stops { AdviceAnswer::Stopped } else { answer };
     let mut events = Vec::new();
     match &answer {
         AdviceAnswer::Accepted => {

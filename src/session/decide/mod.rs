@@ -70,6 +70,14 @@ pub fn decide(state: &State, command: Command, now: Now) -> Result<Vec<Event>, R
         Command::TakeBackHeldKey => pulses::take_back_held_key(state),
         Command::Undo => pulses::undo(state),
         Command::See { kind, grade, note } => see(state, kind, grade, &note),
+        Command::NoteResponse { text } => {
+            let response = state.latest_response().ok_or_else(|| {
+                Refusal::new("response.none", "no response was noted yet", "note what the skin shows first")
+            })?;
+            let note = FreeText::new(&text)
+                .ok_or_else(|| Refusal::new("note.empty", "the remark is empty", "type it, or leave with Esc"))?;
+            Ok(vec![Event::ResponseNoted { of: response.seq, note }])
+        }
         Command::WhiteningFaded { zone } => passes::faded(state, zone),
         Command::AnswerAdvice { advice, answer } => advice::answer(state, advice, answer, now),
         Command::Note { text } => {

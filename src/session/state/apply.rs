@@ -26,6 +26,10 @@ impl State {
                 self.apply_check(stamp, event);
             }
             Event::SettingConfirmed { zone, displayed } => {
+                // The device has one setting at a time: what another zone read back no longer stands on its display.
+                for other in self.zones.iter_mut().filter(|z| z.target != displayed.setting) {
+                    other.confirmed = None;
+                }
                 if let Some(z) = self.zone_mut(zone) {
                     z.confirmed = Some(*displayed);
                     z.mismatch.clear();
@@ -61,6 +65,12 @@ impl State {
             Event::ResponseSeen { zone, pass, kind, grade, note } => {
                 if let Some(index) = self.zone_index(zone) {
                     self.see(stamp, index, *pass, *kind, *grade, note.clone(), ms);
+                }
+            }
+            Event::ResponseNoted { of, note } => {
+                let all = self.zones.iter_mut().flat_map(|z| &mut z.responses);
+                if let Some(response) = all.into_iter().find(|r| r.seq == *of) {
+                    response.note = Some(note.clone());
                 }
             }
             Event::WhiteningFaded { zone } => {

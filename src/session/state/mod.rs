@@ -8,6 +8,7 @@ use super::event::{Advice, Answer, CounterReadingKind, Level, Opened, PulseSourc
 use super::{AdviceAnswer, Event, FreeText};
 use crate::clock::Now;
 use crate::plan::ZoneId;
+use crate::words::Word;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::collections::BTreeMap;
 
@@ -295,6 +296,12 @@ impl State {
         })?
     }
 
+    /// The latest response of the session.
+    #[must_use]
+    pub fn latest_response(&self) -> Option<&ResponseEntry> {
+        self.zones.iter().filter_map(|z| z.responses.last()).max_by_key(|r| r.seq)
+    }
+
     /// Sequence number and description of what [`super::Command::Undo`] would take back.
     #[must_use]
     pub fn next_undo(&self) -> Option<(u64, String)> {
@@ -306,7 +313,7 @@ impl State {
             UndoWhat::Faded => "\"whitening faded\"".to_owned(),
             UndoWhat::Response => {
                 let zone = self.zones.get(entry.zone)?;
-                zone.responses.iter().find(|r| r.seq == entry.seq)?.kind.to_string()
+                zone.responses.iter().find(|r| r.seq == entry.seq)?.kind.spoken()
             }
         };
         Some((entry.seq, words))

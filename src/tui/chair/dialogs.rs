@@ -27,6 +27,7 @@ pub(super) enum TextAsk {
     Counter { then: AfterCounter },
     Decline { advice: u64 },
     Note,
+    Remark,
     EndZone { zone: ZoneId },
     Explain,
     SaveElsewhere,

@@ -16,7 +16,7 @@ use super::theme::{Glyphs, Theme};
 use super::widgets::dialog::Question;
 use crate::protocol::{CheckItem, CheckPhase};
 use crate::recorder::{RecordError, Recorder, Store};
-use crate::session::{Command, Gate, Refusal, SessionOutcome, State};
+use crate::session::{Command, Gate, ItemStatus, Refusal, SessionOutcome, State};
 use crate::tui::chord::Chord;
 use crate::words::Word;
 use chrono::{DateTime, FixedOffset};
@@ -264,7 +264,8 @@ impl<S: Store> Chair<S> {
         let items = self.phase_items();
         let n = items.len();
         let open = |i: &usize| items.get(*i).is_some_and(|(_, s)| !s.lets_pass());
-        let next = (self.chosen_item..n).find(open).or_else(|| (0..n).find(open));
+        let refuses = |i: &usize| items.get(*i).is_some_and(|(_, s)| *s == ItemStatus::HardStop);
+        let next = (0..n).find(refuses).or_else(|| (self.chosen_item..n).find(open)).or_else(|| (0..n).find(open));
         self.chosen_item = next.unwrap_or(self.chosen_item).min(n.saturating_sub(1));
     }
 

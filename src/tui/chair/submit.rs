@@ -8,6 +8,7 @@ use crate::session::{
     AdviceAnswer, Ask, Command, CounterConfirm, FreeText, PulseSource, Refusal, Response, SessionOutcome,
 };
 use crate::tui::chord::{Chord, Key, Stroke};
+use crate::words::Word;
 use std::path::PathBuf;
 
 impl<S: Store> Chair<S> {
@@ -42,7 +43,7 @@ impl<S: Store> Chair<S> {
     }
 
     pub(super) fn ask_response(&mut self) {
-        let options = RESPONSES.iter().map(|(c, r)| (*c, r.to_string(), Choice::Response(*r))).collect();
+        let options = RESPONSES.iter().map(|(c, r)| (*c, r.spoken(), Choice::Response(*r))).collect();
         self.dialog = Some(Dialog::choice(ChoiceAsk::Responses, "What does the skin show?", "", options));
     }
 
@@ -147,6 +148,12 @@ impl<S: Store> Chair<S> {
 
     pub(super) fn ask_outcome(&mut self) {
         let fit = self.fitting_outcome();
+        // What stands in the way is said before anything is asked; the note is only missing yet.
+        let trial = Command::Close { outcome: fit, note: "-".to_owned() };
+        if let Err(refusal) = crate::session::decide(self.state(), trial, self.recorder.now()) {
+            self.toast(refusal.to_string(), true);
+            return;
+        }
         let body = format!("{} pulses were fired. How did it end?", self.state().total_pulses());
         let options = [
             ('t', "treated as far as wanted", SessionOutcome::Completed),
@@ -264,6 +271,7 @@ impl<S: Store> Chair<S> {
                 Command::AnswerAdvice { advice: *advice, answer: AdviceAnswer::Declined { reason } }
             }
             TextAsk::Note => Command::Note { text: text.to_owned() },
+            TextAsk::Remark => Command::NoteResponse { text: text.to_owned() },
             TextAsk::EndZone { zone } => {
                 Command::EndZone { zone: zone.clone(), reason: (!text.is_empty()).then(|| text.to_owned()) }
             }

@@ -44,6 +44,9 @@ impl<S: Store> Chair<S> {
 
     /// Where keys are looked up, innermost first.
     pub(super) fn places(&self) -> Vec<Place> {
+        if self.state().closed.is_some() {
+            return vec![Place::NotInText, Place::Anywhere];
+        }
         let mut places = match self.screen {
             ScreenName::Checks => vec![Place::Checks],
             ScreenName::Settings if self.form.in_field() => return vec![Place::Form, Place::Anywhere],
@@ -66,6 +69,9 @@ impl<S: Store> Chair<S> {
     }
 
     fn key(&mut self, chord: Chord, stroke: Stroke, at_ms: u64) -> Vec<Effect> {
+        if self.counts_here(chord) {
+            return self.pulse_key(chord, stroke, at_ms);
+        }
         if self.help.is_some() {
             return self.help_key(chord, stroke);
         }
@@ -99,15 +105,30 @@ impl<S: Store> Chair<S> {
         }
     }
 
+    /// True for the pulse key while a pass runs on the treat screen. It counts also beneath a question or the help,
+    /// because the foot on the switch does not see them; only where it would be text it is text.
+    fn counts_here(&self, chord: Chord) -> bool {
+        self.screen == ScreenName::Treat
+            && self.is_treating()
+            && self.keys.lookup(&[Place::Treat], chord) == Some(Action::Pulse)
+            && !(self.takes_text() && chord.typed().is_some())
+    }
+
+    fn pulse_key(&mut self, chord: Chord, stroke: Stroke, at_ms: u64) -> Vec<Effect> {
+        if stroke == Stroke::Press {
+            return self.paced(Action::Pulse, chord, at_ms);
+        }
+        self.pacer.judge(chord, at_ms, stroke, 1.0);
+        Vec::new()
+    }
+
     /// Acts on a key press unless the key is being held down.
     fn paced(&mut self, action: Action, chord: Chord, at_ms: u64) -> Vec<Effect> {
         let rate = self.state().zones.get(self.zone).map_or(1.0, |z| z.target.rate.hz());
         match self.pacer.judge(chord, at_ms, Stroke::Press, rate) {
             Pace::Count => self.act(action, at_ms),
             Pace::Held => {
-                if action == Action::Pulse {
-                    self.toast("key held: repeats do not count", false);
-                }
+                self.toast("key held: repeats do not count", false);
                 Vec::new()
             }
             Pace::HeldTakeBackOne => {
@@ -225,6 +246,13 @@ impl<S: Store> Chair<S> {
             Action::Note => {
                 self.dialog = Some(Dialog::text(TextAsk::Note, "Note", "No names, please.", "note", "", 400));
             }
+            Action::Remark => match self.state().latest_response().map(|r| r.kind) {
+                Some(kind) => {
+                    let body = format!("On {}. No names, please.", kind.spoken());
+                    self.dialog = Some(Dialog::text(TextAsk::Remark, "Remark", body, "remark", "", 400));
+                }
+                None => self.toast("no response was noted yet", true),
+            },
             Action::Accept => self.answer_advice(AdviceAnswer::Accepted, at_ms),
             Action::Stop => self.answer_advice(AdviceAnswer::Stopped, at_ms),
             Action::Decline => self.ask_decline(at_ms),
@@ -437,7 +465,7 @@ impl<S: Store> Chair<S> {
     pub(super) fn see(&mut self, kind: Response, grade: Option<u8>) {
         if self.send(Command::See { kind, grade, note: String::new() }) {
             let grade = grade.map(|g| format!(" {g}")).unwrap_or_default();
-            self.toast(format!("seen: {kind}{grade}"), false);
+            self.toast(format!("seen: {}{grade}", kind.spoken()), false);
         }
     }
 

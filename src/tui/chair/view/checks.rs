@@ -29,11 +29,10 @@ impl<S: Store> Chair<S> {
             parts.push((Role::Ink, "  ".to_owned()));
         }
         head.spans(&parts);
-        if let Some(item) = self.state().hard_stop() {
-            let found = self.state().checks.get(&item.id).and_then(|c| c.computed.as_ref()).map(|(_, t)| shown(t));
-            head.line(Role::Stop, format!(" !!! TREATMENT REFUSED: {} ", found.unwrap_or_else(|| shown(&item.on_bad))));
-        } else {
-            head.blank();
+        match self.state().hard_stop() {
+            Some(item) => head
+                .line(Role::Stop, format!(" !!! TREATMENT REFUSED by the check \"{}\": see below ", shown(&item.id))),
+            None => head.blank(),
         }
         let list_rows = area.height.saturating_sub(DETAIL_ROWS + 2);
         head.render(Rect { height: 2.min(area.height), ..area }, buffer);

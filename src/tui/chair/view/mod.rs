@@ -25,6 +25,9 @@ use unicode_width::UnicodeWidthStr;
 /// The smallest window that a screen is laid out for.
 pub const NEED: Size = Size { width: 80, height: 24 };
 
+/// Rows that a message may take.
+const TOAST_ROWS: u16 = 2;
+
 /// What a screen's body is drawn with.
 struct Sheet<'a> {
     theme: &'a Theme,
@@ -104,9 +107,11 @@ impl<S: Store> Chair<S> {
         let keys = self.footer_keys();
         let footer = Footer::new(&keys, &self.theme);
         let footer_rows = footer.rows(area.width).clamp(1, 3);
-        let toast_y = area.height.saturating_sub(footer_rows + 1);
-        footer.render(row(toast_y + 1, footer_rows), buffer);
-        self.draw_toast(row(toast_y, 1), buffer);
+        let toast = self.toast_lines(area.width);
+        let toast_rows = u16::try_from(toast.len()).unwrap_or(1).clamp(1, TOAST_ROWS);
+        let toast_y = area.height.saturating_sub(footer_rows + toast_rows);
+        footer.render(row(toast_y + toast_rows, footer_rows), buffer);
+        Paragraph::new(toast).render(row(toast_y, toast_rows), buffer);
         let body = Rect { x: area.x + 1, width: area.width.saturating_sub(2), ..row(2, toast_y.saturating_sub(2)) };
         match self.screen {
             ScreenName::Checks => self.draw_checks(body, buffer),
@@ -211,12 +216,18 @@ impl<S: Store> Chair<S> {
         Paragraph::new(vec![line, second]).render(area, buffer);
     }
 
-    fn draw_toast(&self, area: Rect, buffer: &mut Buffer) {
-        let Some(toast) = &self.toast else { return };
+    fn toast_lines(&self, columns: u16) -> Vec<Line<'static>> {
+        let Some(toast) = &self.toast else { return Vec::new() };
         let (role, sign) = if toast.warning { (Role::Check, "! ") } else { (Role::Note, "") };
-        let text = fitted(&format!("{sign}{}", shown(&toast.text)), usize::from(area.width.saturating_sub(2)));
-        let area = Rect { x: area.x + 1, width: area.width.saturating_sub(1), ..area };
-        Paragraph::new(Line::styled(text, self.theme.style(role))).render(area, buffer);
+        let text = format!("{sign}{}", shown(&toast.text));
+        let room = usize::from(columns.saturating_sub(2));
+        let mut lines = crate::text::wrapped(&text, room);
+        if lines.len() > usize::from(TOAST_ROWS) {
+            let rest = lines.split_off(usize::from(TOAST_ROWS) - 1).join(" ");
+            lines.push(fitted(&rest, room));
+        }
+        let style = self.theme.style(role);
+        lines.into_iter().map(|l| Line::from(vec![Span::raw(" "), Span::styled(l, style)])).collect()
     }
 
     fn footer_keys(&self) -> Vec<KeyLabel> {

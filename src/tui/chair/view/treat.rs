@@ -8,6 +8,7 @@ use crate::tui::theme::Role;
 use crate::tui::widgets::big::Big;
 use crate::tui::widgets::gauge::Gauge;
 use crate::units::trimmed;
+use crate::words::Word;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Rect, Size};
 use ratatui::widgets::Widget;
@@ -82,8 +83,9 @@ impl<S: Store> Chair<S> {
             _ => String::new(),
         };
         sheet.spans(&[(role, format!(" {sign} {} ", top.level)), (Role::Quiet, format!("  {place}"))]);
-        if top.level != top.advice.level {
-            sheet.line(Role::Stop, format!("{} pulses since LOWER was advised", top.pulses_since));
+        if top.pulses_since > 0 && top.level >= crate::session::Level::Lower {
+            let role = if top.level == crate::session::Level::Stop { Role::Stop } else { Role::Lower };
+            sheet.line(role, format!(" {} pulses since {} was advised ", top.pulses_since, top.advice.level));
         }
         sheet.wrapped(Role::Ink, shown(&top.advice.seen));
         sheet.wrapped(Role::Strong, shown(&top.advice.action));
@@ -222,7 +224,7 @@ impl<S: Store> Chair<S> {
                 let at = r.at.format("%H:%M:%S");
                 seen.push((
                     r.seq,
-                    format!("{at}  {}{grade}  at pulse {} of pass {}, {}", r.kind, r.pulses, r.pass, plan.id),
+                    format!("{at}  {}{grade}  at pulse {} of pass {}, {}", r.kind.spoken(), r.pulses, r.pass, plan.id),
                 ));
             }
         }
