@@ -7,7 +7,7 @@
 //! ```
 
 use super::digest::to_hex;
-use super::file::{create_new, make_dir, parent, private_dir, sync_dir};
+use super::file::{create_new, make_dir, parent, private_dir, survive_size_limit, sync_dir};
 use super::{JournalError, SessionId};
 use std::fs::DirBuilder;
 use std::io::{self, Write};
@@ -105,6 +105,7 @@ impl DataDir {
 
 /// Writes, syncs and removes a small file.
 fn probe(root: &Path) -> Result<(), JournalError> {
+    survive_size_limit();
     let failed = |e| JournalError::io("record anything there", root, e);
     let mut random = [0_u8; 8];
     getrandom::fill(&mut random).map_err(|e| failed(e.into()))?;

@@ -201,8 +201,9 @@ impl<S: Store> Chair<S> {
         let second = match self.store().failure() {
             Some((_, why)) => {
                 let since = self.unsaved_at.front().map(|(_, at)| at.format(" since %H:%M:%S").to_string());
+                // The way out comes before the reason, which is what a narrow window cuts off.
                 let text = format!(
-                    " NOT SAVED{}: kept in memory and on this screen only ({}). F9: go on in another directory",
+                    " NOT SAVED{}: kept in memory only. F9: go on in another directory ({})",
                     since.unwrap_or_default(),
                     shown(&why)
                 );
