@@ -37,11 +37,10 @@ fn forgotten(dir: &str, roots: &[&str]) -> Vec<String> {
 #[test]
 fn no_file_is_forgotten() {
     let manifest = text(&top().join("Cargo.toml"));
-    let benches: Vec<&str> =
-        manifest.lines().filter_map(|l| l.strip_prefix("path = \"")?.strip_suffix('"')).collect();
-    assert!(benches.contains(&"tests/main.rs"));
+    let roots: Vec<&str> = manifest.lines().filter_map(|l| l.strip_prefix("path = \"")?.strip_suffix('"')).collect();
+    assert!(roots.contains(&"tests/main.rs"));
     assert_eq!(forgotten("src", &["src/lib.rs", "src/main.rs"]), [""; 0]);
-    assert_eq!(forgotten("tests", &benches), [""; 0]);
+    assert_eq!(forgotten("tests", &roots), [""; 0]);
     // The check can fail: without its root a file is forgotten.
     assert!(forgotten("src", &["src/lib.rs"]).contains(&"src/main.rs".to_owned()));
 }
@@ -66,10 +65,7 @@ fn the_top_level_holds_only_what_belongs_there() {
 
 /// The ids of the rules in a rule file.
 fn rule_ids(source: &str) -> Vec<&str> {
-    source
-        .lines()
-        .filter_map(|line| line.strip_prefix("    id: \"")?.strip_suffix("\","))
-        .collect()
+    source.lines().filter_map(|line| line.strip_prefix("    id: \"")?.strip_suffix("\",")).collect()
 }
 
 #[test]
@@ -119,6 +115,21 @@ fn the_readme_begins_with_the_job_and_its_two_commands() {
     assert!(paragraphs[2].contains(SAMPLE_COMMAND) || paragraphs[3].contains(SAMPLE_COMMAND));
 }
 
+/// Keys of the program that the README's table does not name.
+fn unnamed_keys(readme: &str) -> Vec<String> {
+    let named = readme.to_lowercase();
+    let keys = fadewright::tui::keys::table();
+    let chords: BTreeSet<String> = keys.bindings().iter().map(|row| row.chord.to_string()).collect();
+    chords.into_iter().filter(|chord| !named.contains(&format!("`{chord}`"))).collect()
+}
+
+#[test]
+fn the_readme_names_every_key() {
+    let readme = text(&top().join("README.md"));
+    assert_eq!(unnamed_keys(&readme), [""; 0]);
+    assert_eq!(unnamed_keys(&readme.replace("`F9`", "F9")), ["f9"]);
+}
+
 #[test]
 fn ci_runs_the_readme_s_test_command() {
     let script = text(&top().join(".ci/run"));
@@ -130,8 +141,7 @@ fn ci_runs_the_readme_s_test_command() {
 
 /// Where a machine keeps people's files; a path below it is true on one machine alone. In parts, so that this file
 /// does not hold them itself.
-const MACHINE_PATHS: [[&str; 2]; 5] =
-    [["/ho", "me/"], ["/Us", "ers/"], ["/ro", "ot/"], ["/wo", "rk/"], ["/t", "mp/"]];
+const MACHINE_PATHS: [[&str; 2]; 5] = [["/ho", "me/"], ["/Us", "ers/"], ["/ro", "ot/"], ["/wo", "rk/"], ["/t", "mp/"]];
 
 fn machine_paths(text: &str) -> Vec<String> {
     MACHINE_PATHS.iter().map(|parts| parts.concat()).filter(|path| text.contains(path)).collect()
