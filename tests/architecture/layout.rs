@@ -37,10 +37,10 @@ fn forgotten(dir: &str, roots: &[&str]) -> Vec<String> {
 #[test]
 fn no_file_is_forgotten() {
     let manifest = text(&top().join("Cargo.toml"));
-    let benches: Vec<&str> = manifest.lines().filter_map(|l| l.strip_prefix("path = \"")?.strip_suffix('"')).collect();
-    assert!(benches.contains(&"tests/main.rs"));
+    let roots: Vec<&str> = manifest.lines().filter_map(|l| l.strip_prefix("path = \"")?.strip_suffix('"')).collect();
+    assert!(roots.contains(&"tests/main.rs"));
     assert_eq!(forgotten("src", &["src/lib.rs", "src/main.rs"]), [""; 0]);
-    assert_eq!(forgotten("tests", &benches), [""; 0]);
+    assert_eq!(forgotten("tests", &roots), [""; 0]);
     // The check can fail: without its root a file is forgotten.
     assert!(forgotten("src", &["src/lib.rs"]).contains(&"src/main.rs".to_owned()));
 }
@@ -113,6 +113,21 @@ fn the_readme_begins_with_the_job_and_its_two_commands() {
     let paragraphs: Vec<_> = readme.split("\n\n").collect();
     assert!(paragraphs[0].starts_with("# ") && paragraphs[1].len() > 200, "one paragraph states the job");
     assert!(paragraphs[2].contains(SAMPLE_COMMAND) || paragraphs[3].contains(SAMPLE_COMMAND));
+}
+
+/// Keys of the program that the README's table does not name.
+fn unnamed_keys(readme: &str) -> Vec<String> {
+    let named = readme.to_lowercase();
+    let keys = fadewright::tui::keys::table();
+    let chords: BTreeSet<String> = keys.bindings().iter().map(|row| row.chord.to_string()).collect();
+    chords.into_iter().filter(|chord| !named.contains(&format!("`{chord}`"))).collect()
+}
+
+#[test]
+fn the_readme_names_every_key() {
+    let readme = text(&top().join("README.md"));
+    assert_eq!(unnamed_keys(&readme), [""; 0]);
+    assert_eq!(unnamed_keys(&readme.replace("`F9`", "F9")), ["f9"]);
 }
 
 #[test]
