@@ -12,6 +12,10 @@ pub trait Word: Copy + Sized + 'static {
     fn word(self) -> &'static str;
     /// The value with this spelling.
     fn from_word(word: &str) -> Option<Self>;
+    /// The spelling as it is said: without hyphens.
+    fn spoken(self) -> String {
+        self.word().replace('-', " ")
+    }
 }
 
 /// Defines such a list with its documentation, serde spelling and `Display`.

@@ -12,7 +12,9 @@
 #![allow(missing_docs, reason = "the names of tests say what they hold")]
 
 mod against_published;
+mod architecture;
 mod chair;
+mod cli;
 mod fixture;
 mod journal_faults;
 mod plans;

@@ -165,7 +165,13 @@ fn zone_lines(zone: &ZoneLine) -> Vec<String> {
     for r in &zone.responses {
         let grade = r.grade.map(|g| format!(" {g}")).unwrap_or_default();
         let note = r.note.as_ref().map(|n| format!(": {n}")).unwrap_or_default();
-        lines.push(format!("    {} {}{grade} at pulse {} of pass {}{note}", time(&r.at), r.response, r.pulse, r.pass));
+        lines.push(format!(
+            "    {} {}{grade} at pulse {} of pass {}{note}",
+            time(&r.at),
+            r.response.replace('-', " "),
+            r.pulse,
+            r.pass
+        ));
     }
     if let Some(outcome) = &zone.outcome {
         let why = zone.outcome_reason.as_ref().map(|r| format!(": {r}")).unwrap_or_default();

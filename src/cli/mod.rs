@@ -1,7 +1,6 @@
 //! The command line: one file a subcommand, human text and `--json` from the same value.
 //!
-//! Exit codes: 0 done, 1 the answer is no (a failed check, a broken journal), 2 usage or bad input, 75 someone else
-//! holds the session.
+//! The help of each command ends with the exit codes.
 
 pub mod files;
 pub mod log;
@@ -17,12 +16,21 @@ use output::{CliError, print_error};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+/// What every help ends with.
+const EXIT_CODES: &str = "\
+Exit codes:
+  0    done
+  1    the answer is no: a failed check, a damaged journal, a session that is not all saved
+  2    usage or bad input, no terminal, or a place that cannot be written to
+  75   another program holds the session
+  128+ ended by a signal: 128 and its number";
+
 /// A terminal companion for laser tattoo-removal sessions.
 ///
 /// An aid for trained, licensed people. The device's manual, the clinic's protocol and local law come first. Not
 /// certified as a medical device.
 #[derive(Debug, Parser)]
-#[command(name = "fadewright", version, max_term_width = 100)]
+#[command(name = "fadewright", version, max_term_width = 100, after_help = EXIT_CODES)]
 pub struct Args {
     /// Directory of the session journals [default: the platform's data directory].
     #[arg(long, global = true, env = "FADEWRIGHT_DATA", value_name = "DIR")]
@@ -40,16 +48,19 @@ pub struct Args {
 #[derive(Debug, Subcommand)]
 enum Sub {
     /// Treat by a plan: checks, settings read-back, passes, close.
+    #[command(after_help = EXIT_CODES)]
     Treat(treat::TreatArgs),
     /// Check, show or start a plan file.
-    #[command(subcommand)]
+    #[command(subcommand, after_help = EXIT_CODES)]
     Plan(plan::PlanCommand),
     /// Print a session for a person, or with --json for a program.
+    #[command(after_help = EXIT_CODES)]
     Log(log::LogArgs),
     /// Check the chain of session journals.
+    #[command(after_help = EXIT_CODES)]
     Verify(verify::VerifyArgs),
     /// The themes.
-    #[command(subcommand)]
+    #[command(subcommand, after_help = EXIT_CODES)]
     Theme(theme::ThemeCommand),
 }
 

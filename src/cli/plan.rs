@@ -6,7 +6,7 @@ use crate::device::DeviceProfile;
 use crate::limits::{PlanProblem, Severity, plan_problems};
 use crate::plan::{self, Plan};
 use crate::protocol::Protocol;
-use crate::source::{self, Loaded, Problem};
+use crate::source::{self, Loaded, Problem, SourceText};
 use clap::Subcommand;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -85,18 +85,39 @@ pub fn limit_problems(
 fn check(file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliError> {
     let device = load_device(setup)?;
     let protocol = load_protocol(setup)?;
-    let report = match load_plan(file) {
-        Err(problems) => Report { ok: false, problems: problems.list().to_vec(), warnings: Vec::new() },
-        Ok(loaded) => {
-            let (problems, warnings) = limit_problems(&loaded, &device, &protocol);
-            Report { ok: problems.is_empty(), problems, warnings }
+    let (mut report, mut unreadable) = (Report { ok: false, problems: Vec::new(), warnings: Vec::new() }, false);
+    match source::read_file(file) {
+        Err(problems) => {
+            report.problems = problems.list().to_vec();
+            unreadable = true;
         }
+        Ok(text) => report = judge(&text, &device, &protocol),
+    }
+    // A wrong plan is an answer; a file that is none is bad input.
+    let code = match (report.ok, unreadable) {
+        (true, _) => ExitCode::SUCCESS,
+        (false, false) => ExitCode::from(1),
+        (false, true) => ExitCode::from(2),
     };
-    let code = if report.ok { ExitCode::SUCCESS } else { ExitCode::from(1) };
     if json {
         print_json(&report)?;
         return Ok(code);
     }
+    print(&rendered(&report, file))?;
+    Ok(code)
+}
+
+fn judge(text: &SourceText, device: &DeviceProfile, protocol: &Protocol) -> Report {
+    match plan::load(text) {
+        Err(problems) => Report { ok: false, problems: problems.list().to_vec(), warnings: Vec::new() },
+        Ok(loaded) => {
+            let (problems, warnings) = limit_problems(&loaded, device, protocol);
+            Report { ok: problems.is_empty(), problems, warnings }
+        }
+    }
+}
+
+fn rendered(report: &Report, file: &Path) -> String {
     let mut text: String = report.problems.iter().map(Problem::explained).collect();
     for warning in &report.warnings {
         text.push_str(&format!("warning: {}", warning.explained()));
@@ -106,6 +127,5 @@ fn check(file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliErro
         1 => format!("{}: 1 problem\n", file.display()),
         n => format!("{}: {n} problems\n", file.display()),
     });
-    print(&text)?;
-    Ok(code)
+    text
 }

@@ -53,6 +53,8 @@ pub(super) fn cut_off(dir: &DataDir) -> Result<Vec<OpenSession>, JournalError> {
 /// was cut off before its first event. The end of the file is enough to see that.
 fn is_over(path: &Path) -> bool {
     const TAIL: u64 = 16 * 1024;
+    /// A line names its event behind its number and its times, which are shorter than this.
+    const EVENT_WITHIN: usize = 192;
     let tail = || -> std::io::Result<Vec<u8>> {
         let mut file = File::open(path)?;
         let len = file.metadata()?.len();
@@ -62,5 +64,7 @@ fn is_over(path: &Path) -> bool {
         Ok(bytes)
     };
     let mark = br#""event":{"type":"session-closed""#;
-    tail().is_ok_and(|bytes| bytes.is_empty() || bytes.windows(mark.len()).any(|w| w == mark))
+    // From the end: of a thousand closed journals each is told by its last line.
+    let closes = |line: &[u8]| line.get(..EVENT_WITHIN).unwrap_or(line).windows(mark.len()).any(|w| w == mark);
+    tail().is_ok_and(|bytes| bytes.is_empty() || bytes.rsplit(|b| *b == b'\n').any(closes))
 }

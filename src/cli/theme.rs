@@ -52,8 +52,6 @@ pub(super) fn choose(common: &Common) -> Result<Theme, CliError> {
     if !path.is_file() {
         return Err(unknown(wanted));
     }
-    let source = crate::source::read_file(path)?;
-    let file = ThemeFile::parse(source.name(), source.text())
-        .map_err(|problems| CliError::Bad(problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")))?;
+    let file = ThemeFile::load(&crate::source::read_file(path)?)?;
     Ok(Theme::new(&file, depth))
 }

@@ -83,8 +83,7 @@ impl<'a> Stage<'a> {
         move |_| drop(sender.try_send(Msg::Journal))
     }
 
-    fn begin(mut self, plan: &Path, setup: &SetupArgs) -> Result<ExitCode, CliError> {
-        let (plan, device, protocol) = load(plan, setup)?;
+    fn begin(mut self, (plan, device, protocol): Setup) -> Result<ExitCode, CliError> {
         let now = self.clock.now();
         let id = SessionId::new(now.wall)?;
         let writer = Writer::<Event>::create(&self.dir, &id, self.acks())?;
@@ -185,7 +184,10 @@ impl<'a> Stage<'a> {
         let (choice, ending) = run_start(&mut start, &mut self.screen, &self.inbox)?;
         match choice {
             StartChoice::Resume(path) => self.resume(&path),
-            StartChoice::Treat(plan) => self.begin(&plan, setup),
+            StartChoice::Treat(plan) => {
+                let loaded = load(&plan, setup)?;
+                self.begin(loaded)
+            }
             StartChoice::Quit => Ok(match ending {
                 Ending::Left => ExitCode::SUCCESS,
                 Ending::Stopped(code) => ExitCode::from(code),
@@ -225,12 +227,12 @@ fn resume_entries(dir: &DataDir) -> Result<Vec<StartEntry>, JournalError> {
 
 pub(super) fn treat(common: &Common, args: &TreatArgs) -> Result<ExitCode, CliError> {
     // All that can be refused is refused before the terminal is taken.
-    load(&args.plan, &args.setup)?;
+    let loaded = load(&args.plan, &args.setup)?;
     choose(common)?;
     let dir = open_data_dir(common)?;
     let mut entries = if args.new { Vec::new() } else { resume_entries(&dir)? };
     if entries.is_empty() {
-        return Stage::open(common, dir)?.begin(&args.plan, &args.setup);
+        return Stage::open(common, dir)?.begin(loaded);
     }
     entries.push(StartEntry {
         text: format!("begin a new session by {}", args.plan.display()),

@@ -60,9 +60,8 @@ pub(super) fn run(common: &Common, args: &VerifyArgs) -> Result<ExitCode, CliErr
     } else {
         let mut text = String::new();
         for s in &report.sessions {
-            let head = s.head.as_ref().map(|h| format!(", head {}", h.short())).unwrap_or_default();
             text.push_str(&format!(
-                "{} {}: {}, {} events{head}\n",
+                "{} {}: {}, {} events\n",
                 if s.is_ok() { "sound  " } else { "DAMAGED" },
                 s.id,
                 s.verdict,

@@ -3,6 +3,7 @@
 use crate::plan::Setting;
 use crate::session::{AdviceAnswer, Answer, CounterReadingKind, Event, PulseSource, Stamp, TrainEnd, Verdict};
 use crate::text::shown;
+use crate::words::Word;
 use serde::Serialize;
 
 /// One line of the timeline.
@@ -36,7 +37,7 @@ pub fn timeline(events: &[(Stamp, Event)]) -> Vec<TimelineEntry> {
             };
             if let Some(last) = out.last_mut() {
                 let plural = if joined == 1 { "" } else { "s" };
-                last.text = format!("{zone} pass {pass}: {joined} pulse{plural} by {source}");
+                last.text = format!("{zone} pass {pass}: {joined} pulse{plural} {}", counted(*source));
             }
             continue;
         }
@@ -46,6 +47,15 @@ pub fn timeline(events: &[(Stamp, Event)]) -> Vec<TimelineEntry> {
         }
     }
     out
+}
+
+fn counted(source: PulseSource) -> &'static str {
+    match source {
+        PulseSource::Key => "by key",
+        PulseSource::Train => "by train",
+        PulseSource::Typed => "typed in",
+        PulseSource::Counter => "by the device's counter",
+    }
 }
 
 fn change(from: &Setting, to: &Setting) -> String {
@@ -99,7 +109,7 @@ pub fn describe(event: &Event) -> Option<String> {
             format!("{zone}: setting changed {} ({why})", change(from, to))
         }
         Event::PassStarted { zone, pass } => format!("{zone}: pass {pass} began"),
-        Event::PulsesFired { zone, pass, n, source } => format!("{zone} pass {pass}: {n} pulses by {source}"),
+        Event::PulsesFired { zone, pass, n, source } => format!("{zone} pass {pass}: {n} pulses {}", counted(*source)),
         Event::PulsesCorrected { of, from, to, cause } => format!("entry {of} corrected from {from} to {to} ({cause})"),
         Event::EntryVoided { of } => format!("entry {of} taken back"),
         Event::TrainStarted { zone, pass, rate_hz } => format!("{zone} pass {pass}: train at {rate_hz} Hz began"),
@@ -113,7 +123,7 @@ pub fn describe(event: &Event) -> Option<String> {
         Event::ResponseSeen { zone, pass, kind, grade, note } => {
             let grade = grade.map(|g| format!(" {g}")).unwrap_or_default();
             let note = note.as_ref().map(|n| format!(": {n}")).unwrap_or_default();
-            format!("{zone} pass {pass}: {kind}{grade}{note}")
+            format!("{zone} pass {pass}: {}{grade}{note}", kind.spoken())
         }
         Event::ResponseNoted { of, note } => format!("remark on entry {of}: {note}"),
         Event::WhiteningFaded { zone } => format!("{zone}: whitening faded"),

@@ -298,7 +298,7 @@ fn figures(state: &State) -> (Vec<ZoneState>, CounterState, Option<usize>) {
 
 proptest! {
     #![proptest_config(ProptestConfig {
-        cases: 400,
+        cases: ProptestConfig::default().cases.max(400),
         failure_persistence: None,
         ..ProptestConfig::default()
     })]

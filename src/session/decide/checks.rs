@@ -21,6 +21,10 @@ fn item<'a>(state: &'a State, id: &str) -> Result<&'a CheckItem, Refusal> {
             "finish the sign-in first",
         ));
     }
+    // A train counts on by itself: a bad answer must not find it running.
+    if state.train.is_some() {
+        return Err(Refusal::new("train.running", "a train is running", "stop it before answering checks"));
+    }
     if item.phase == CheckPhase::SignOut && state.active.is_some() {
         return Err(Refusal::new("check.order", "a pass is still running", "end the pass before the sign-out"));
     }

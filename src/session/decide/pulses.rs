@@ -113,10 +113,11 @@ pub(super) fn read_counter(
     let Some(before) = state.counter.last else {
         return Ok(vec![read(None, CounterReadingKind::Baseline)]);
     };
-    // What the device can have fired since the reading before, at the fastest rate it has been set to.
+    // What the device can have fired since the reading before, at the fastest rate it has been set to; what was counted
+    // otherwise is believed.
     let rate = state.zones.iter().map(|z| z.target.rate.hz()).fold(0.0, f64::max);
     let elapsed_s = state.session_ms(now).saturating_sub(state.counter.last_ms) as f64 / 1000.0;
-    let expected_max = (rate * elapsed_s).ceil() as u64 + JUMP_SLACK;
+    let expected_max = ((rate * elapsed_s).ceil() as u64).max(state.counter.counted_since) + JUMP_SLACK;
     let factor = u64::from(state.opened.protocol.thresholds.counter_jump_factor.value.max(1));
     let (difference, kind) = match (reading.checked_sub(before), confirm) {
         (Some(d), Some(CounterConfirm::Jump)) if d > expected_max.saturating_mul(factor) => {
@@ -126,7 +127,7 @@ pub(super) fn read_counter(
         (Some(d), _) if d > expected_max.saturating_mul(factor) => {
             return Err(Refusal::new(
                 "counter.jump",
-                format!("the counter went up by {d}; at {rate} Hz at most {expected_max} are believable"),
+                format!("the counter went up by {d}; by rate and count at most {expected_max} are believable"),
                 "read it again, or confirm",
             )
             .asking(Ask::CounterJump { difference: d, expected_max }));
@@ -168,8 +169,12 @@ pub(super) fn take_device_figure(state: &State) -> Result<Vec<Event>, Refusal> {
     let (device, counted) = state.counter.unsettled.ok_or_else(|| {
         Refusal::new("counter.settled", "counted and device figures do not differ", "read the counter first")
     })?;
-    let of = state.next_undo().map(|(seq, _)| seq);
-    let of = of.filter(|_| state.active.is_some()).ok_or_else(no_pass)?;
+    if state.active.is_none() {
+        return Err(no_pass());
+    }
+    let of = state.last_reading().ok_or_else(|| {
+        Refusal::new("counter.counted-on", "pulses were counted since the reading", "read the counter again")
+    })?;
     Ok(vec![Event::PulsesCorrected { of, from: counted, to: device, cause: CorrectionCause::DeviceCounter }])
 }
 

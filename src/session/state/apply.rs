@@ -321,10 +321,15 @@ impl State {
             return;
         }
         let Some(entry) = self.undo.pop() else { return };
-        self.restore(&entry);
-        if let Some(z) = self.zones.get_mut(entry.zone) {
-            z.responses.retain(|r| r.seq != of);
-            z.whitening = entry.before.whitening;
+        match entry.what {
+            UndoWhat::Pulses { .. } | UndoWhat::Counter => self.restore(&entry),
+            // The count may have been corrected beneath a response: only what the response changed goes back.
+            UndoWhat::Response | UndoWhat::Faded => {
+                if let Some(z) = self.zones.get_mut(entry.zone) {
+                    z.responses.retain(|r| r.seq != of);
+                    z.whitening = entry.before.whitening;
+                }
+            }
         }
     }
 

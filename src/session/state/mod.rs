@@ -8,6 +8,7 @@ use super::event::{Advice, Answer, CounterReadingKind, Level, Opened, PulseSourc
 use super::{AdviceAnswer, Event, FreeText};
 use crate::clock::Now;
 use crate::plan::ZoneId;
+use crate::words::Word;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::collections::BTreeMap;
 
@@ -295,6 +296,16 @@ impl State {
         })?
     }
 
+    /// Sequence number of the counter reading that the running pass can still be settled by: nothing was counted since.
+    #[must_use]
+    pub fn last_reading(&self) -> Option<u64> {
+        self.undo.iter().rev().find_map(|u| match u.what {
+            UndoWhat::Counter => Some(Some(u.seq)),
+            UndoWhat::Pulses { .. } => Some(None),
+            UndoWhat::Response | UndoWhat::Faded => None,
+        })?
+    }
+
     /// The latest response of the session.
     #[must_use]
     pub fn latest_response(&self) -> Option<&ResponseEntry> {
@@ -312,7 +323,7 @@ impl State {
             UndoWhat::Faded => "\"whitening faded\"".to_owned(),
             UndoWhat::Response => {
                 let zone = self.zones.get(entry.zone)?;
-                zone.responses.iter().find(|r| r.seq == entry.seq)?.kind.to_string()
+                zone.responses.iter().find(|r| r.seq == entry.seq)?.kind.spoken()
             }
         };
         Some((entry.seq, words))

@@ -8,6 +8,7 @@ use crate::session::{
     AdviceAnswer, Ask, Command, CounterConfirm, FreeText, PulseSource, Refusal, Response, SessionOutcome,
 };
 use crate::tui::chord::{Chord, Key, Stroke};
+use crate::words::Word;
 use std::path::PathBuf;
 
 impl<S: Store> Chair<S> {
@@ -42,7 +43,7 @@ impl<S: Store> Chair<S> {
     }
 
     pub(super) fn ask_response(&mut self) {
-        let options = RESPONSES.iter().map(|(c, r)| (*c, r.to_string(), Choice::Response(*r))).collect();
+        let options = RESPONSES.iter().map(|(c, r)| (*c, r.spoken(), Choice::Response(*r))).collect();
         self.dialog = Some(Dialog::choice(ChoiceAsk::Responses, "What does the skin show?", "", options));
     }
 

@@ -248,7 +248,7 @@ impl<S: Store> Chair<S> {
             }
             Action::Remark => match self.state().latest_response().map(|r| r.kind) {
                 Some(kind) => {
-                    let body = format!("On {kind}. No names, please.");
+                    let body = format!("On {}. No names, please.", kind.spoken());
                     self.dialog = Some(Dialog::text(TextAsk::Remark, "Remark", body, "remark", "", 400));
                 }
                 None => self.toast("no response was noted yet", true),
@@ -465,7 +465,7 @@ impl<S: Store> Chair<S> {
     pub(super) fn see(&mut self, kind: Response, grade: Option<u8>) {
         if self.send(Command::See { kind, grade, note: String::new() }) {
             let grade = grade.map(|g| format!(" {g}")).unwrap_or_default();
-            self.toast(format!("seen: {kind}{grade}"), false);
+            self.toast(format!("seen: {}{grade}", kind.spoken()), false);
         }
     }
 

@@ -1,6 +1,8 @@
 //! Colours as a theme names them, and what is left of them on a terminal that shows fewer.
 
+use crate::source::nearest;
 use ratatui::style::Color;
+use std::str::FromStr;
 
 /// How many colours the terminal shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,7 +57,7 @@ pub enum Colour {
 }
 
 /// The 16 standard colours by name, in the terminal's order.
-pub(super) const NAMES: [&str; 16] = [
+const NAMES: [&str; 16] = [
     "black",
     "red",
     "green",
@@ -116,23 +118,43 @@ const SHADES: [[u8; 3]; 16] = [
 /// The six levels of each primary in the cube of the 256 colours.
 const CUBE: [u8; 6] = [0, 95, 135, 175, 215, 255];
 
-impl Colour {
-    /// Reads `#rrggbb`, a standard name or `default`.
-    pub(super) fn named(text: &str) -> Option<Self> {
+/// A text that names no colour.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "'{given}' is not a colour;{near} write \"#rrggbb\", one of the 16 colour names, a number from 0 to 255, or \"default\""
+)]
+pub struct NotAColour {
+    given: String,
+    near: String,
+}
+
+impl FromStr for Colour {
+    type Err = NotAColour;
+    /// Reads `#rrggbb`, a standard name, the number of an indexed colour, or `default`.
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let refused = || NotAColour {
+            given: text.to_owned(),
+            near: nearest(text, &NAMES).map(|near| format!(" did you mean '{near}'?")).unwrap_or_default(),
+        };
         if text == "default" {
-            return Some(Self::Default);
+            return Ok(Self::Default);
         }
         if let Some(n) = NAMES.iter().position(|name| *name == text) {
-            return u8::try_from(n).ok().map(Self::Standard);
+            return u8::try_from(n).map(Self::Standard).map_err(|_| refused());
         }
-        let digits = text.strip_prefix('#').filter(|digits| digits.len() == 6)?;
+        if let Ok(index) = text.parse() {
+            return Ok(Self::Indexed(index));
+        }
+        let digits = text.strip_prefix('#').filter(|digits| digits.len() == 6).ok_or_else(refused)?;
         let part = |at: usize| {
-            let pair = digits.get(at..at + 2).filter(|pair| pair.bytes().all(|b| b.is_ascii_hexdigit()))?;
-            u8::from_str_radix(pair, 16).ok()
+            let pair = digits.get(at..at + 2).filter(|pair| pair.bytes().all(|b| b.is_ascii_hexdigit()));
+            pair.and_then(|pair| u8::from_str_radix(pair, 16).ok()).ok_or_else(refused)
         };
-        Some(Self::Rgb(part(0)?, part(2)?, part(4)?))
+        Ok(Self::Rgb(part(0)?, part(2)?, part(4)?))
     }
+}
 
+impl Colour {
     /// What the terminal is sent at this depth.
     #[must_use]
     pub fn shown(self, depth: Depth) -> Color {
@@ -209,12 +231,12 @@ mod tests {
 
     #[test]
     fn colours_are_read_by_name_or_by_their_six_digits() {
-        assert_eq!(Colour::named("default"), Some(Colour::Default));
-        assert_eq!(Colour::named("white"), Some(Colour::Standard(7)));
-        assert_eq!(Colour::named("bright-white"), Some(Colour::Standard(15)));
-        assert_eq!(Colour::named("#0aF9ff"), Some(Colour::Rgb(0x0a, 0xf9, 0xff)));
+        assert_eq!("default".parse(), Ok(Colour::Default));
+        assert_eq!("white".parse(), Ok(Colour::Standard(7)));
+        assert_eq!("bright-white".parse(), Ok(Colour::Standard(15)));
+        assert_eq!("#0aF9ff".parse(), Ok(Colour::Rgb(0x0a, 0xf9, 0xff)));
         for text in ["", "#12345", "#1234567", "#+12345", "#12é45", "rot", "#gg0000"] {
-            assert_eq!(Colour::named(text), None, "{text}");
+            assert!(text.parse::<Colour>().is_err(), "{text}");
         }
     }
 

@@ -7,73 +7,39 @@ mod colour;
 mod file;
 
 pub use colour::{Colour, Depth};
-pub use file::{RoleLook, ThemeFile, ThemeProblem};
+pub use file::{KIND, RoleLook, ThemeFile};
+
+use crate::words::{Word, words};
 
 use ratatui::style::{Color, Modifier, Style};
 
-/// What a part of the screen means.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Role {
-    /// Text.
-    Ink,
-    /// Text that is there when looked for.
-    Quiet,
-    /// Text that matters most.
-    Strong,
-    /// As planned, saved, answered.
-    Good,
-    /// Advice to wait.
-    Wait,
-    /// Advice to lower.
-    Lower,
-    /// Advice to stop, and faults that stop the work.
-    Stop,
-    /// Advice to check something.
-    Check,
-    /// For the record.
-    Note,
-    /// Frames and rules.
-    Edge,
-    /// Where text is typed.
-    Field,
-    /// What is chosen.
-    Selected,
-}
-
-impl Role {
-    /// Every role, in the order of the theme files.
-    pub const ALL: [Self; 12] = [
-        Self::Ink,
-        Self::Quiet,
-        Self::Strong,
-        Self::Good,
-        Self::Wait,
-        Self::Lower,
-        Self::Stop,
-        Self::Check,
-        Self::Note,
-        Self::Edge,
-        Self::Field,
-        Self::Selected,
-    ];
-
-    /// Its name in theme files.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Ink => "ink",
-            Self::Quiet => "quiet",
-            Self::Strong => "strong",
-            Self::Good => "good",
-            Self::Wait => "wait",
-            Self::Lower => "lower",
-            Self::Stop => "stop",
-            Self::Check => "check",
-            Self::Note => "note",
-            Self::Edge => "edge",
-            Self::Field => "field",
-            Self::Selected => "selected",
-        }
+words! {
+    /// What a part of the screen means.
+    Role, "role" {
+        /// Text.
+        Ink = "ink",
+        /// Text that is there when looked for.
+        Quiet = "quiet",
+        /// Text that matters most.
+        Strong = "strong",
+        /// As planned, saved, answered.
+        Good = "good",
+        /// Advice to wait.
+        Wait = "wait",
+        /// Advice to lower.
+        Lower = "lower",
+        /// Advice to stop, and faults that stop the work.
+        Stop = "stop",
+        /// Advice to check something.
+        Check = "check",
+        /// For the record.
+        Note = "note",
+        /// Frames and rules.
+        Edge = "edge",
+        /// Where text is typed.
+        Field = "field",
+        /// What is chosen.
+        Selected = "selected",
     }
 }
 
@@ -111,9 +77,9 @@ impl Theme {
         if depth == Depth::None
             && let Some(mono) = ThemeFile::built_in("mono")
         {
-            return Self { styles: Role::ALL.map(|role| style(mono.look(role), depth)) };
+            return Self { styles: styles(&mono, depth) };
         }
-        Self { styles: Role::ALL.map(|role| style(file.look(role), depth)) }
+        Self { styles: styles(file, depth) }
     }
 
     fn plain() -> Self {
@@ -125,6 +91,14 @@ impl Theme {
     pub fn style(&self, role: Role) -> Style {
         self.styles.get(role as usize).copied().unwrap_or_default()
     }
+}
+
+fn styles(file: &ThemeFile, depth: Depth) -> [Style; Role::ALL.len()] {
+    let mut styles = [Style::new(); Role::ALL.len()];
+    for (role, slot) in Role::ALL.iter().zip(&mut styles) {
+        *slot = style(file.look(*role), depth);
+    }
+    styles
 }
 
 fn style(look: RoleLook, depth: Depth) -> Style {
@@ -150,13 +124,14 @@ fn style(look: RoleLook, depth: Depth) -> Style {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::source::SourceText;
 
     const LEVELS: [Role; 5] = [Role::Stop, Role::Lower, Role::Wait, Role::Check, Role::Note];
 
     #[test]
     fn every_shipped_theme_is_whole_and_known_by_its_own_name() {
         for (name, text) in BUILT_IN {
-            let file = ThemeFile::parse(name, text).unwrap();
+            let file = ThemeFile::load(&SourceText::new(name, text)).unwrap();
             assert_eq!(file.name, name);
             assert!(!file.about.is_empty());
         }
@@ -169,7 +144,7 @@ mod tests {
         assert_eq!(theme.style(Role::Ink), Style::new());
         assert_eq!(theme.style(Role::Selected), Style::new().add_modifier(Modifier::REVERSED));
         assert_eq!(theme.style(Role::Stop).bg, Some(Color::Red));
-        for (n, role) in Role::ALL.into_iter().enumerate() {
+        for (n, role) in Role::ALL.iter().copied().enumerate() {
             assert_eq!(role as usize, n);
         }
     }
@@ -177,7 +152,7 @@ mod tests {
     #[test]
     fn levels_of_advice_differ_at_every_depth() {
         for (name, text) in BUILT_IN {
-            let file = ThemeFile::parse(name, text).unwrap();
+            let file = ThemeFile::load(&SourceText::new(name, text)).unwrap();
             for depth in [Depth::True, Depth::Indexed, Depth::Sixteen, Depth::None] {
                 let theme = Theme::new(&file, depth);
                 for (n, a) in LEVELS.into_iter().enumerate() {
@@ -193,7 +168,7 @@ mod tests {
     #[test]
     fn without_colour_there_is_none() {
         let theme = Theme::standard(Depth::None);
-        for role in Role::ALL {
+        for role in Role::ALL.iter().copied() {
             assert_eq!((theme.style(role).fg, theme.style(role).bg), (None, None));
         }
     }
@@ -202,8 +177,8 @@ mod tests {
     fn a_colour_never_stands_on_an_unknown_ground() {
         // On a light and on a dark terminal alike: who names one of the two colours must name the other.
         for (name, text) in BUILT_IN {
-            let file = ThemeFile::parse(name, text).unwrap();
-            for role in Role::ALL {
+            let file = ThemeFile::load(&SourceText::new(name, text)).unwrap();
+            for role in Role::ALL.iter().copied() {
                 let look = file.look(role);
                 assert_eq!(look.fg == Colour::Default, look.bg == Colour::Default, "{name} {role:?}");
             }
@@ -216,7 +191,7 @@ mod tests {
             "good = { fg = \"black\", bg = \"green\" }",
             "good = { fg = \"#102030\", bg = \"#40c080\", fg16 = \"bright-white\" }",
         );
-        let file = ThemeFile::parse("own", &text).unwrap();
+        let file = ThemeFile::load(&SourceText::new("own", &*text)).unwrap();
         assert_eq!(Theme::new(&file, Depth::True).style(Role::Good).fg, Some(Color::Rgb(0x10, 0x20, 0x30)));
         assert_eq!(Theme::new(&file, Depth::Sixteen).style(Role::Good).fg, Some(Color::White));
         assert!(matches!(Theme::new(&file, Depth::Indexed).style(Role::Good).bg, Some(Color::Indexed(_))));

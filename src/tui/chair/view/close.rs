@@ -41,17 +41,10 @@ impl<S: Store> Chair<S> {
                 None if z.passes.len() >= usize::from(plan.passes) => "done".to_owned(),
                 None => format!("OPEN: {} of {} passes", z.passes.len(), plan.passes),
             };
-            sheet.spans(&[
-                (Role::Strong, format!("{:<14} ", plan.id)),
-                (
-                    Role::Ink,
-                    format!(
-                        "{done}, planned {planned} a pass, {} per point  ",
-                        trimmed(z.mean_pulses_per_point(plan), 2)
-                    ),
-                ),
-                (if ended.starts_with("OPEN") { Role::Wait } else { Role::Quiet }, ended),
-            ]);
+            let role = if ended.starts_with("OPEN") { Role::Wait } else { Role::Good };
+            sheet.spans(&[(Role::Strong, format!("{:<24} ", plan.id)), (role, format!(" {ended} "))]);
+            let per_point = trimmed(z.mean_pulses_per_point(plan), 2);
+            sheet.wrapped(Role::Ink, format!("{done}; planned {planned} a pass; {per_point} pulses per point"));
         }
         sheet.blank();
         let open = state.open_advice();
@@ -79,7 +72,7 @@ impl<S: Store> Chair<S> {
         if state.total_pulses() > 0 {
             sheet.line(Role::Strong, "Tell the client, and give it in writing");
             for line in self.aftercare() {
-                sheet.line(Role::Ink, format!("- {line}"));
+                sheet.wrapped(Role::Ink, format!("- {line}"));
             }
             if let Some(date) = state.next_earliest() {
                 sheet.line(Role::Strong, format!("Next session not before {date}"));

@@ -8,6 +8,7 @@ use crate::tui::theme::Role;
 use crate::tui::widgets::big::Big;
 use crate::tui::widgets::gauge::Gauge;
 use crate::units::trimmed;
+use crate::words::Word;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Rect, Size};
 use ratatui::widgets::Widget;
@@ -223,7 +224,7 @@ impl<S: Store> Chair<S> {
                 let at = r.at.format("%H:%M:%S");
                 seen.push((
                     r.seq,
-                    format!("{at}  {}{grade}  at pulse {} of pass {}, {}", r.kind, r.pulses, r.pass, plan.id),
+                    format!("{at}  {}{grade}  at pulse {} of pass {}, {}", r.kind.spoken(), r.pulses, r.pass, plan.id),
                 ));
             }
         }
