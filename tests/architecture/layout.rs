@@ -37,8 +37,7 @@ fn forgotten(dir: &str, roots: &[&str]) -> Vec<String> {
 #[test]
 fn no_file_is_forgotten() {
     let manifest = text(&top().join("Cargo.toml"));
-    let benches: Vec<&str> =
-        manifest.lines().filter_map(|l| l.strip_prefix("path = \"")?.strip_suffix('"')).collect();
+    let benches: Vec<&str> = manifest.lines().filter_map(|l| l.strip_prefix("path = \"")?.strip_suffix('"')).collect();
     assert!(benches.contains(&"tests/main.rs"));
     assert_eq!(forgotten("src", &["src/lib.rs", "src/main.rs"]), [""; 0]);
     assert_eq!(forgotten("tests", &benches), [""; 0]);
@@ -66,10 +65,7 @@ fn the_top_level_holds_only_what_belongs_there() {
 
 /// The ids of the rules in a rule file.
 fn rule_ids(source: &str) -> Vec<&str> {
-    source
-        .lines()
-        .filter_map(|line| line.strip_prefix("    id: \"")?.strip_suffix("\","))
-        .collect()
+    source.lines().filter_map(|line| line.strip_prefix("    id: \"")?.strip_suffix("\",")).collect()
 }
 
 #[test]
@@ -130,8 +126,7 @@ fn ci_runs_the_readme_s_test_command() {
 
 /// Where a machine keeps people's files; a path below it is true on one machine alone. In parts, so that this file
 /// does not hold them itself.
-const MACHINE_PATHS: [[&str; 2]; 5] =
-    [["/ho", "me/"], ["/Us", "ers/"], ["/ro", "ot/"], ["/wo", "rk/"], ["/t", "mp/"]];
+const MACHINE_PATHS: [[&str; 2]; 5] = [["/ho", "me/"], ["/Us", "ers/"], ["/ro", "ot/"], ["/wo", "rk/"], ["/t", "mp/"]];
 
 fn machine_paths(text: &str) -> Vec<String> {
     MACHINE_PATHS.iter().map(|parts| parts.concat()).filter(|path| text.contains(path)).collect()

@@ -169,18 +169,23 @@ pub fn declared(code: &str) -> Vec<String> {
     tokens.windows(3).filter(|w| w[0] == "mod" && w[2] == ";").map(|w| w[1].clone()).collect()
 }
 
-/// Every file reached from a root by its `mod` lines.
+/// Every file reached from the root of a crate by its `mod` lines.
 pub fn reached(root: &Path) -> BTreeSet<PathBuf> {
     let mut found = BTreeSet::from([root.to_owned()]);
-    let name = root.file_stem().unwrap().to_string_lossy().into_owned();
-    let dir = root.parent().unwrap();
-    let below = if ["mod", "lib", "main"].contains(&name.as_str()) { dir.to_owned() } else { dir.join(name) };
-    for module in declared(&code_only(&text(root))) {
-        let candidates = [below.join(format!("{module}.rs")), below.join(&module).join("mod.rs")];
-        let file = candidates.iter().find(|p| p.is_file()).unwrap_or_else(|| panic!("no file of module {module}"));
-        found.extend(reached(file));
-    }
+    follow(root, root.parent().unwrap(), &mut found);
     found
+}
+
+/// Modules declared in `file` stand in `below`.
+fn follow(file: &Path, below: &Path, found: &mut BTreeSet<PathBuf>) {
+    for module in declared(&code_only(&text(file))) {
+        let dir = below.join(&module);
+        let candidates = [below.join(format!("{module}.rs")), dir.join("mod.rs")];
+        let next = candidates.iter().find(|p| p.is_file()).unwrap_or_else(|| panic!("no file of module {module}"));
+        if found.insert(next.clone()) {
+            follow(next, &dir, found);
+        }
+    }
 }
 
 #[test]

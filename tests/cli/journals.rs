@@ -104,9 +104,13 @@ fn the_log_s_figures_are_those_of_the_session_and_name_their_units() {
     let zone = &json["zones"][0];
     assert_eq!(zone["area_mm2"], 1200.0);
     let planned = &zone["planned"];
-    for (key, value) in
-        [("wavelength_nm", 1064.0), ("spot_mm", 4.0), ("fluence_j_cm2", 3.0), ("rate_hz", 5.0), ("pulse_duration_s", 6e-9)]
-    {
+    for (key, value) in [
+        ("wavelength_nm", 1064.0),
+        ("spot_mm", 4.0),
+        ("fluence_j_cm2", 3.0),
+        ("rate_hz", 5.0),
+        ("pulse_duration_s", 6e-9),
+    ] {
         let found = planned[key].as_f64().unwrap_or_else(|| panic!("{key} in {planned}"));
         assert!((found / value - 1.0).abs() < 1e-9, "{key}: {found}");
     }
