@@ -2,6 +2,7 @@
 
 use super::pty::{Chair, Key};
 use serde_json::Value;
+use std::num::NonZeroU16;
 use std::path::{Path, PathBuf};
 use std::process::Output;
 use std::thread;
@@ -100,6 +101,21 @@ pub fn count_on(screen: &str) -> Option<u64> {
 /// True when the header says that all is saved.
 pub fn says_saved(screen: &str) -> bool {
     screen.lines().next().is_some_and(|header| header.trim_end().ends_with(" saved"))
+}
+
+/// The screen after each frame that the program completed, at 80x24.
+pub fn frames(raw: &[u8]) -> Vec<String> {
+    const END: &[u8] = b"\x1b[?2026l";
+    let mut parser = vt100::Parser::new(NonZeroU16::new(24).unwrap(), NonZeroU16::new(80).unwrap(), 0);
+    let mut rest = raw;
+    let mut screens = Vec::new();
+    while let Some(at) = rest.windows(END.len()).position(|w| w == END) {
+        let (frame, more) = rest.split_at(at + END.len());
+        parser.process(frame);
+        screens.push(parser.screen().contents());
+        rest = more;
+    }
+    screens
 }
 
 /// A person before the screen.

@@ -131,13 +131,7 @@ pub enum Ended {
     Signal(String),
 }
 
-#[allow(dead_code, reason = "a part of it waits for the first screen")]
 impl Chair {
-    /// Starts fadewright itself.
-    pub fn start(args: &[&str], env: &[(&str, &str)], cols: u16, rows: u16) -> Self {
-        Self::start_program(env!("CARGO_BIN_EXE_fadewright"), args, env, cols, rows)
-    }
-
     /// Starts fadewright in a home that outlives it.
     pub fn start_in(home: &Path, args: &[&str], env: &[(&str, &str)], cols: u16, rows: u16) -> Self {
         let home = Home::Shared(home.to_owned());
