@@ -50,6 +50,8 @@ enum Sub {
     /// Treat by a plan: checks, settings read-back, passes, close.
     #[command(after_help = EXIT_CODES)]
     Treat(treat::TreatArgs),
+    /// Take up a session that was cut off, by its id or its journal file.
+    Resume(treat::ResumeArgs),
     /// Check, show or start a plan file.
     #[command(subcommand, after_help = EXIT_CODES)]
     Plan(plan::PlanCommand),
@@ -78,6 +80,7 @@ pub fn run(args: Args) -> ExitCode {
     let result = match args.command {
         None => treat::start(&common),
         Some(Sub::Treat(a)) => treat::treat(&common, &a),
+        Some(Sub::Resume(a)) => treat::resume(&common, &a),
         Some(Sub::Plan(c)) => plan::run(&c),
         Some(Sub::Log(a)) => log::run(&common, &a),
         Some(Sub::Verify(a)) => verify::run(&common, &a),

@@ -4,10 +4,10 @@ use super::Common;
 use super::files::{SetupArgs, data_root, load_device, load_plan, load_protocol, open_data_dir};
 use super::output::CliError;
 use super::plan::limit_problems;
-use super::sessions::cut_off;
+use super::sessions::{cut_off, find};
 use super::theme::choose;
 use crate::clock::{Clock, SystemClock};
-use crate::journal::{Ack, DataDir, JournalError, SessionId, Writer, daybook};
+use crate::journal::{Ack, DataDir, JournalError, SessionId, Writer, daybook, verify_file};
 use crate::recorder::{JournalSink, RecordError, Recorder};
 use crate::session::{Event, Opened, Stamp, State};
 use crate::source::Problems;
@@ -37,6 +37,13 @@ pub struct TreatArgs {
     /// Begin a new session even though another was cut off.
     #[arg(long)]
     new: bool,
+}
+
+/// Arguments of `resume`.
+#[derive(Debug, Args)]
+pub struct ResumeArgs {
+    /// Session id, its beginning, or a journal file, such as one that was continued in another directory.
+    session: String,
 }
 
 /// How long the end of the program waits for the last events to reach the disk.
@@ -241,6 +248,17 @@ pub(super) fn treat(common: &Common, args: &TreatArgs) -> Result<ExitCode, CliEr
     let hints =
         vec!["A session was cut off. Resume it where its last saved event left it, or begin the new one.".to_owned()];
     Stage::open(common, dir)?.start(entries, hints, &args.setup)
+}
+
+pub(super) fn resume(common: &Common, args: &ResumeArgs) -> Result<ExitCode, CliError> {
+    let path = find(common, &args.session)?;
+    choose(common)?;
+    // Read before the terminal is taken, so that damage and a closed session are told on a quiet screen.
+    let verdict = verify_file(&path)?.verdict;
+    if !verdict.allows_appending() {
+        return Err(JournalError::Damaged { path, verdict }.into());
+    }
+    Stage::open(common, open_data_dir(common)?)?.resume(&path)
 }
 
 pub(super) fn start(common: &Common) -> Result<ExitCode, CliError> {
