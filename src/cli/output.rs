@@ -71,7 +71,7 @@ pub fn print(text: &str) -> Result<(), CliError> {
 /// Prints a value as JSON.
 ///
 /// # Errors
-/// As [`print`].
+/// As [`print()`].
 pub fn print_json(value: &impl Serialize) -> Result<(), CliError> {
     let text = serde_json::to_string_pretty(value).map_err(|e| CliError::Bad(e.to_string()))?;
     print(&text)
