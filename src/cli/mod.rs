@@ -51,6 +51,7 @@ enum Sub {
     #[command(after_help = EXIT_CODES)]
     Treat(treat::TreatArgs),
     /// Take up a session that was cut off, by its id or its journal file.
+    #[command(after_help = EXIT_CODES)]
     Resume(treat::ResumeArgs),
     /// Check, show or start a plan file.
     #[command(subcommand, after_help = EXIT_CODES)]
