@@ -197,8 +197,10 @@ fn watch_hang_up(clock: Arc<dyn Clock>, send: Sink) -> io::Result<()> {
     Ok(())
 }
 
-/// How long the reader looks for more of the same burst; with no time at all it would not even look at what it holds.
-const AGAIN: Duration = Duration::from_millis(1);
+/// How long the reader waits for more before it looks for the terminal's end again. crossterm looks at what it holds
+/// already only if none of this has passed by then, so that a short time could leave a key lying on a busy machine, and
+/// it spins through the last millisecond of it; a terminal that is gone makes it spin through the rest of it.
+const AGAIN: Duration = Duration::from_secs(1);
 
 fn read_input(clock: Arc<dyn Clock>, send: Sink) -> io::Result<()> {
     thread::Builder::new().name("keys".into()).spawn(move || {
