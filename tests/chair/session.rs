@@ -168,7 +168,7 @@ fn second_zone(hand: &mut Hand) -> Done {
 
 fn last_reading(chair: &Chair) -> Result<u64, String> {
     let screen = chair.screen();
-    let (_, after) = screen.split_once("device counter ").ok_or("no counter on screen")?;
+    let (_, after) = screen.split_once("counter ").ok_or("no counter on screen")?;
     after.split(|c: char| !c.is_ascii_digit()).next().and_then(|n| n.parse().ok()).ok_or("no reading".to_owned())
 }
 
