@@ -20,4 +20,5 @@ mod journal_faults;
 mod plans;
 mod properties;
 mod rules;
+mod screens;
 mod session;

@@ -232,6 +232,12 @@ fn continues_elsewhere(home: &Path, fault: &Fault) -> Done {
     assert_eq!(run_json(home, &["verify", path, "--json"])["ok"], true);
     let log = run_json(home, &["log", path, "--json"]);
     assert_eq!((log["pulses"].as_u64(), log["record_sound"].as_bool()), (Some(33), Some(true)));
+    let mut again = Hand::start(home, &["--data-dir", elsewhere.path().to_str().unwrap(), "resume", path]);
+    again.wait_for("TREAT")?;
+    again.wait_for("resumed; journal")?;
+    again.leave()?;
+    assert_eq!(again.chair.wait_exit()?, Ended::Code(0));
+    assert_eq!(run_json(home, &["verify", path, "--json"])["ok"], true);
     let (old, new) = (lines(&old), lines(&new));
     assert_eq!(new[..old.len()], old, "all that the old file holds");
     let moved = new.iter().position(|line| line["event"]["type"] == "journal-continued").expect("it is told");

@@ -7,6 +7,9 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::widgets::{Clear, Widget};
 
+/// Room for the keys of an action.
+const KEY_COLUMNS: u16 = 14;
+
 impl<S: Store> Chair<S> {
     pub(super) fn draw_help(&self, scroll: u16, area: Rect, buffer: &mut Buffer) {
         Clear.render(area, buffer);
@@ -16,7 +19,11 @@ impl<S: Store> Chair<S> {
         sheet.line(Role::Strong, "Keys on this screen        any other key: back   down/up: scroll");
         sheet.blank();
         for hint in self.keys.hints(&self.places()) {
-            sheet.spans(&[(Role::Strong, format!("{:<14}", hint.keys())), (Role::Ink, format!(" {}", hint.help))]);
+            let mut keys = hint.keys();
+            for line in crate::text::wrapped(hint.help, usize::from(inner.width.saturating_sub(KEY_COLUMNS + 1))) {
+                let column = format!("{:<width$} ", std::mem::take(&mut keys), width = usize::from(KEY_COLUMNS));
+                sheet.spans(&[(Role::Strong, column), (Role::Ink, line)]);
+            }
         }
         if self.screen == super::ScreenName::Treat {
             sheet.spans(&[

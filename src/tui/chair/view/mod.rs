@@ -76,6 +76,17 @@ impl<'a> Sheet<'a> {
     }
 }
 
+/// A text that is cut off ends in `…`, which not every font and braille display has.
+fn mark_cuts_in_ascii(area: Rect, buffer: &mut Buffer) {
+    for position in area.intersection(buffer.area).positions() {
+        if let Some(cell) = buffer.cell_mut(position)
+            && cell.symbol() == "…"
+        {
+            cell.set_symbol("~");
+        }
+    }
+}
+
 /// The role and the sign of an advice level.
 fn level_look(level: Level) -> (Role, &'static str) {
     match level {
@@ -96,6 +107,13 @@ fn clock_words(ms: u64) -> String {
 impl<S: Store> Chair<S> {
     /// Draws the whole screen.
     pub fn view(&self, area: Rect, buffer: &mut Buffer) {
+        self.draw(area, buffer);
+        if self.glyphs == Glyphs::Ascii {
+            mark_cuts_in_ascii(area, buffer);
+        }
+    }
+
+    fn draw(&self, area: Rect, buffer: &mut Buffer) {
         buffer.set_style(area, self.theme.style(Role::Ink));
         if TooSmall::applies(area, NEED) {
             let (line, role) = self.safety_line();

@@ -44,9 +44,15 @@ impl<S: Store> Chair<S> {
             sheet.spans(&[(Role::Ink, format!("{label:<15} ")), (Role::Strong, value), (Role::Lower, plan_note)]);
             sheet.render(Rect { y, height: 1, width: WANTED_COLUMNS.min(area.width), ..area }, buffer);
             let width = area.width.saturating_sub(WANTED_COLUMNS);
-            let at = Rect { x: area.x + WANTED_COLUMNS, y, width, height: rows };
+            let at = Rect { x: area.x + WANTED_COLUMNS, y, width, height: 1 };
             let focused = self.form.focused_label() == Some(field.label());
             FieldView::new(field, &self.theme).label_columns(16).focused(focused).render(at.intersection(area), buffer);
+            if let Some(error) = field.error() {
+                // Across both columns: what is wrong and what would be right is longer than a field.
+                let mut sheet = Sheet::new(&self.theme, area.width);
+                sheet.line(Role::Lower, format!("! {}: {error}", field.label()));
+                sheet.render(Rect { y: y.saturating_add(1), height: 1, ..area }, buffer);
+            }
             y = y.saturating_add(rows);
         }
         let mut foot = Sheet::new(&self.theme, area.width);

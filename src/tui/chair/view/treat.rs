@@ -116,7 +116,7 @@ impl<S: Store> Chair<S> {
             (Role::Strong, overlap),
             (Role::Quiet, format!(", planned {}   pulses per point ", plan.overlap)),
             (Role::Strong, format!("{} ", trimmed(now.mean_pulses_per_point, 2))),
-            (Role::Quiet, format!("this pass, {} in all passes", trimmed(z.mean_pulses_per_point(plan), 2))),
+            (Role::Quiet, format!("this pass, {} in all", trimmed(z.mean_pulses_per_point(plan), 2))),
         ]);
         let confirmed = if z.confirmed.is_some() {
             (Role::Good, " read back ".to_owned())
@@ -159,7 +159,7 @@ impl<S: Store> Chair<S> {
             }
         };
         let wait = match (z.last_ended_ms().filter(|_| state.active != Some(self.zone)), plan.pass_spacing) {
-            (Some(ended), PassSpacing::Wait { wait }) if z.next_pass() <= plan.passes => {
+            (Some(ended), PassSpacing::Wait { wait }) if z.next_pass() <= plan.passes && z.outcome.is_none() => {
                 let wait_ms = (wait.seconds() * 1000.0) as u64;
                 match wait_ms.saturating_sub(ms.saturating_sub(ended)) {
                     0 => (Role::Good, " pass spacing is over ".to_owned()),
@@ -182,7 +182,7 @@ impl<S: Store> Chair<S> {
         let counter = match (state.opened.device.counter, state.counter.last) {
             (None, _) => "device without counter".to_owned(),
             (Some(_), None) => "device counter not read".to_owned(),
-            (Some(_), Some(last)) => format!("device counter {last}, counted since {}", state.counter.counted_since),
+            (Some(_), Some(last)) => format!("counter {last}, counted since {}", state.counter.counted_since),
         };
         sheet.spans(&[train, (Role::Quiet, format!("   {counter}"))]);
     }
@@ -192,10 +192,9 @@ impl<S: Store> Chair<S> {
         for (i, (plan, z)) in self.state().opened.plan.zones.iter().zip(&self.state().zones).enumerate() {
             let planned = z.planned_per_pass(plan) * u64::from(plan.passes);
             let last = z.passes.last().map_or(0, |p| p.counted);
-            let overlap = z
-                .coverage(plan, last)
-                .implied_overlap_percent
-                .map_or("-".to_owned(), |o| format!("{} %", trimmed(o, 0)));
+            let overlap = z.coverage(plan, last).implied_overlap_percent.map_or("-".to_owned(), |o| {
+                if o >= 0.0 { format!("{} %", trimmed(o, 0)) } else { "none yet".to_owned() }
+            });
             let role = if i == self.zone { Role::Strong } else { Role::Ink };
             let ended = z.outcome.map(|o| format!("  {o}")).unwrap_or_default();
             sheet.line(

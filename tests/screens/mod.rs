@@ -1,0 +1,143 @@
+//! Every screen in every state, as it looks, and without what not everybody can see.
+
+mod scenes;
+mod stage;
+
+use fadewright::tui::start::{Start, StartChoice, StartEntry};
+use fadewright::tui::theme::{Depth, Glyphs, Theme};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Color;
+use scenes::SCENES;
+use stage::text;
+
+/// Names of states, to choose those that stand for others.
+const PLAIN: &[&str] = &["checks-blocked", "settings-mismatch", "treat-advice-lower", "ask-grade", "not-saved"];
+
+fn start_screen(theme: Theme) -> Start {
+    let entry = |text: &str, choice| StartEntry { text: text.to_owned(), choice };
+    Start::new(
+        vec![
+            entry(
+                "resume session 20261124-100000-TTTTTT, opened 2026-11-24 10:00",
+                StartChoice::Resume("a.jsonl".into()),
+            ),
+            entry("treat by two-zone-band.toml", StartChoice::Treat("two-zone-band.toml".into())),
+        ],
+        vec!["A new session: fadewright treat PLAN. A new plan: fadewright plan new FILE.".to_owned()],
+        theme,
+    )
+}
+
+fn start_drawn(theme: Theme, columns: u16, rows: u16) -> String {
+    let area = Rect::new(0, 0, columns, rows);
+    let mut buffer = Buffer::empty(area);
+    start_screen(theme).view(area, &mut buffer);
+    text(&buffer)
+}
+
+#[test]
+fn every_state_at_80x24_and_160x50() {
+    for scene in SCENES {
+        let stage = scene.stage();
+        for (columns, rows) in [(80, 24), (160, 50)] {
+            insta::assert_snapshot!(format!("{}-{columns}x{rows}", scene.name), stage.draw(columns, rows));
+        }
+    }
+}
+
+#[test]
+fn the_start_screen_at_80x24_and_160x50() {
+    for (columns, rows) in [(80, 24), (160, 50)] {
+        let drawn = start_drawn(Theme::standard(Depth::Sixteen), columns, rows);
+        insta::assert_snapshot!(format!("start-{columns}x{rows}"), drawn);
+    }
+}
+
+/// The words stand on the screen also where there is neither colour nor any sign beyond ASCII.
+#[test]
+fn every_state_is_said_in_words() {
+    let mut missing = Vec::new();
+    for scene in SCENES {
+        for (glyphs, depth) in [(Glyphs::Unicode, Depth::Sixteen), (Glyphs::Ascii, Depth::None)] {
+            let stage = scene.stage_with(glyphs, depth);
+            // A sentence may be broken between two lines, and two columns stand side by side: word by word.
+            for (columns, rows) in [(80, 24), (160, 50)] {
+                let screen = stage.draw(columns, rows);
+                let lacks = |words: &&&str| !words.split(' ').all(|word| screen.contains(word));
+                let lacking = scene.words.iter().filter(lacks);
+                missing.extend(lacking.map(|words| format!("{} at {columns}x{rows}: {words:?}\n{screen}", scene.name)));
+            }
+        }
+    }
+    assert!(missing.is_empty(), "{}", missing.join("\n"));
+}
+
+#[test]
+fn without_colour_and_beyond_ascii_nothing_is_drawn() {
+    let mut foreign = Vec::new();
+    for scene in SCENES {
+        let stage = scene.stage_with(Glyphs::Ascii, Depth::None);
+        for (columns, rows) in [(80, 24), (160, 50), (40, 10)] {
+            let buffer = stage.buffer(columns, rows);
+            let screen = text(&buffer);
+            let lines = screen.lines().filter(|line| !line.is_ascii());
+            foreign.extend(lines.map(|line| format!("{} at {columns}x{rows}: {line}", scene.name)));
+            assert!(
+                buffer.content.iter().all(|cell| cell.fg == Color::Reset && cell.bg == Color::Reset),
+                "{}",
+                scene.name
+            );
+        }
+    }
+    assert!(foreign.is_empty(), "{foreign:#?}");
+}
+
+#[test]
+fn states_in_ascii_and_without_colour() {
+    for scene in SCENES.iter().filter(|scene| PLAIN.contains(&scene.name)) {
+        let stage = scene.stage_with(Glyphs::Ascii, Depth::None);
+        insta::assert_snapshot!(format!("plain-{}", scene.name), stage.draw(80, 24));
+    }
+}
+
+#[test]
+fn a_window_too_small_keeps_the_count_and_the_advice() {
+    let scene = SCENES.iter().find(|scene| scene.name == "treat-advice-lower").unwrap();
+    let stage = scene.stage();
+    for (columns, rows) in [(79, 23), (40, 10), (20, 5)] {
+        insta::assert_snapshot!(format!("too-small-{columns}x{rows}"), stage.draw(columns, rows));
+    }
+}
+
+#[test]
+fn no_window_is_too_small_or_too_large_for_any_state() {
+    let sizes = [(1, 1), (20, 5), (40, 10), (79, 23), (200, 60), (300, 1), (1, 100), (80, 24)];
+    for scene in SCENES {
+        let stage = scene.stage();
+        for (columns, rows) in sizes {
+            stage.draw(columns, rows);
+        }
+    }
+    for (columns, rows) in sizes {
+        start_drawn(Theme::standard(Depth::Sixteen), columns, rows);
+    }
+}
+
+/// At the size that screens are laid out for, nothing that matters is cut off.
+#[test]
+fn what_matters_is_not_cut_off_at_80x24() {
+    let mut cut = Vec::new();
+    for scene in SCENES {
+        let screen = scene.stage().draw(80, 24);
+        for (number, line) in screen.lines().enumerate().filter(|(_, line)| line.trim_end().ends_with('…')) {
+            // The plan's title in the header may be, a system's reason in brackets, the lines of what was seen, and
+            // statements of the checklist, of which the chosen one stands in full below.
+            let listed = line.contains("10:0") || scene.name.starts_with("checks") && line.contains("[ ]");
+            if number >= 2 && !listed {
+                cut.push(format!("{}: {line}", scene.name));
+            }
+        }
+    }
+    assert!(cut.is_empty(), "{cut:#?}");
+}

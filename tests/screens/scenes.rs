@@ -1,0 +1,280 @@
+//! Each state that a screen can show, reached by keys.
+
+use super::stage::{BLACK, Stage};
+use fadewright::tui::theme::{Depth, Glyphs};
+use ratatui::crossterm::event::KeyCode;
+
+/// A state, how it is reached, and the words that say so without any colour.
+pub struct Scene {
+    pub name: &'static str,
+    plan: &'static str,
+    play: fn(Stage) -> Stage,
+    pub words: &'static [&'static str],
+}
+
+impl Scene {
+    pub fn stage(&self) -> Stage {
+        (self.play)(Stage::by(self.plan))
+    }
+
+    pub fn stage_with(&self, glyphs: Glyphs, depth: Depth) -> Stage {
+        (self.play)(Stage::drawn_with(self.plan, glyphs, depth))
+    }
+}
+
+const BAND: &str = "two-zone-band";
+
+const fn scene(name: &'static str, play: fn(Stage) -> Stage, words: &'static [&'static str]) -> Scene {
+    Scene { name, plan: BAND, play, words }
+}
+
+const fn refused(name: &'static str, play: fn(Stage) -> Stage, words: &'static [&'static str]) -> Scene {
+    Scene { name, plan: "refused-gold", play, words }
+}
+
+pub const SCENES: &[Scene] = &[
+    scene("checks-open", |s| s, &["CHECKS", "[ ]", "9 of 18", "saved"]),
+    scene("checks-value-asked", |s| with(s, |s| s.keys("v")), &["value"]),
+    scene("checks-why-not", |s| with(s, identity_asked), &["Why not?"]),
+    scene("checks-blocked", |s| with(s, blocked), &["BLOCKS", "Answered no: another code"]),
+    scene("checks-override-asked", |s| with(s, override_asked), &["Override", "code", "role", "reason"]),
+    scene("checks-overridden", |s| with(s, overridden), &["OVERRIDE", "OVERRIDDEN by DR-2 (laser nurse)"]),
+    scene("checks-noted", |s| with(s, noted), &["NO, noted"]),
+    refused("checks-hard-stop", |s| s, &["REFUSED", "REFUSES", "gold therapy"]),
+    scene("settings-open", |s| with(s, Stage::sign_in), &["NOT READ BACK"]),
+    scene("settings-field-wrong", |s| with(s, field_wrong), &["SETTINGS"]),
+    scene("settings-mismatch", |s| with(s, mismatch), &["DIFFERS", "wanted 0.377 J", "0.9 J"]),
+    scene("settings-confirmed", |s| with(s, confirmed), &["READ BACK"]),
+    scene("settings-raise-asked", |s| with(s, raise_asked), &["3.1 J/cm2", "why"]),
+    scene("checks-time-out", |s| with(s, time_out_open), &["time-out", "eyewear"]),
+    scene("treat-not-started", |s| with(s, not_started), &["not started"]),
+    scene("treat-running", |s| with(s.in_a_pass(), |s| s.pulses(7)), &["running", "7/163"]),
+    scene("treat-paused", |s| with(s.in_a_pass(), |s| s.keys("  p")), &["PAUSED"]),
+    scene("treat-train", |s| with(s.in_a_pass(), train), &["TRAIN RUNNING"]),
+    scene("treat-white", |s| with(s.in_a_pass(), white), &["WHITE 2"]),
+    scene("treat-faded", |s| with(s.in_a_pass(), faded), &["faded"]),
+    scene("treat-advice-lower", |s| with(s.in_a_pass(), bleeding), &["!! LOWER", "from 3 J/cm2 at 4 mm to 2.7"]),
+    scene("treat-advice-late", |s| with(s.in_a_pass(), late), &["!!! STOP", "pulses since LOWER"]),
+    scene("treat-advice-stop", |s| with(s.in_a_pass(), |s| s.keys("  rl")), &["!!! STOP"]),
+    scene("treat-advice-check", |s| with(s.in_a_pass(), |s| s.keys("  o")), &["?? CHECK"]),
+    scene("treat-advice-wait", |s| with(s.in_a_pass(), too_soon), &["~~ WAIT", "too soon"]),
+    scene("treat-waiting", |s| with(s.in_a_pass(), between_passes), &["WAIT", "before the next pass"]),
+    scene("treat-stopped", |s| with(s.in_a_pass(), stopped), &["zone stopped"]),
+    scene("treat-refused", |s| with(s, gate_shut), &["item(s) of the sign-in are not done"]),
+    scene("ask-count", |s| with(s.in_a_pass(), |s| s.keys("4")), &["How many pulses"]),
+    scene("ask-correction", |s| with(s.in_a_pass(), |s| s.keys("  k")), &["The last entry counted 1"]),
+    scene("ask-grade", |s| with(s.in_a_pass(), |s| s.keys("  w")), &["1 faint", "3 fierce"]),
+    scene("ask-response", |s| with(s.in_a_pass(), |s| s.keys("  r")), &["What does the skin show?", "darkening"]),
+    scene("ask-pain", |s| with(s.in_a_pass(), |s| s.keys("v")), &["Pain", "10 the worst"]),
+    scene("ask-counter", |s| with(s.in_a_pass(), |s| s.keys("  c")), &["Last reading 120000, counted 2"]),
+    scene("ask-counter-lower", |s| with(s.in_a_pass(), counter_lower), &["is lower than the reading before"]),
+    scene("ask-difference", |s| with(s.in_a_pass(), difference), &["counted 2, device 9"]),
+    scene("ask-decline", |s| with(s.in_a_pass(), decline), &["Decline: why?"]),
+    scene("ask-leave", |s| with(s.in_a_pass(), |s| s.keys("q")), &["Leave?", "can be resumed"]),
+    scene("help-checks", |s| with(s, |s| s.keys("?")), &["Keys on this screen"]),
+    scene("help-treat", |s| with(s.in_a_pass(), |s| s.keys("?")), &["Keys on this screen", "Count one pulse"]),
+    scene("not-saved", |s| with(s.in_a_pass(), not_saved), &["NOT SAVED since 10:0", "NOT SAVED: ", "F9"]),
+    scene("ask-save-elsewhere", |s| with(s.in_a_pass(), save_elsewhere), &["NOT SAVED", "directory"]),
+    scene("close-open", |s| with(s.in_a_pass(), close_open), &["OPEN: 1 of 2 passes", "not answered"]),
+    scene("ask-outcome", |s| with(s.in_a_pass(), outcome_asked), &["How did it end?", "(fits)"]),
+    scene("ask-close-for-good", |s| with(s.in_a_pass(), sure), &["Close for good?"]),
+    scene("close-closed", |s| with(s.in_a_pass(), closed), &["SESSION CLOSED", "declined", "2027-01-05"]),
+    refused("close-refused", |s| with(s, closed_as_refused), &["SESSION CLOSED", "refused-by-checks"]),
+];
+
+fn with(mut stage: Stage, play: impl FnOnce(&mut Stage)) -> Stage {
+    play(&mut stage);
+    stage
+}
+
+fn identity_asked(s: &mut Stage) {
+    s.keys("jn");
+}
+
+fn blocked(s: &mut Stage) {
+    identity_asked(s);
+    s.fill("another code on the consent");
+    // An answer goes on to the next open item.
+    while !s.draw(80, 24).lines().any(|l| l.trim_start().starts_with('>') && l.contains("BLOCKS")) {
+        s.press(KeyCode::Up);
+    }
+}
+
+fn override_asked(s: &mut Stage) {
+    blocked(s);
+    s.keys("o");
+}
+
+fn overridden(s: &mut Stage) {
+    override_asked(s);
+    s.fill("DR-2");
+    s.fill("laser nurse");
+    s.fill("consent signed again today");
+    while !s.draw(80, 24).lines().any(|l| l.trim_start().starts_with('>') && l.contains("OVERRIDE")) {
+        s.press(KeyCode::Up);
+    }
+}
+
+fn noted(s: &mut Stage) {
+    s.keys("jjjjjjn");
+    s.fill("a small pale patch");
+}
+
+fn field_wrong(s: &mut Stage) {
+    s.sign_in();
+    s.fill("1064");
+    s.fill("6");
+    s.fill("-4");
+}
+
+fn mismatch(s: &mut Stage) {
+    s.sign_in();
+    let mut shown = BLACK;
+    shown[4] = "0.9";
+    s.read_back(shown);
+}
+
+fn confirmed(s: &mut Stage) {
+    s.sign_in();
+    s.read_back(BLACK);
+    s.press(KeyCode::F(3));
+}
+
+fn raise_asked(s: &mut Stage) {
+    confirmed(s);
+    s.keys("+");
+}
+
+fn time_out_open(s: &mut Stage) {
+    s.sign_in();
+    s.read_back(BLACK);
+}
+
+fn not_started(s: &mut Stage) {
+    time_out_open(s);
+    s.time_out();
+}
+
+fn train(s: &mut Stage) {
+    s.keys("t");
+    s.wait(3);
+}
+
+fn white(s: &mut Stage) {
+    s.pulses(12);
+    s.keys("w2");
+    s.wait(65);
+}
+
+fn faded(s: &mut Stage) {
+    white(s);
+    s.keys("f");
+}
+
+fn bleeding(s: &mut Stage) {
+    s.pulses(9);
+    s.keys("b");
+}
+
+fn late(s: &mut Stage) {
+    bleeding(s);
+    s.pulses(11);
+}
+
+fn end_pass(s: &mut Stage, reading: &str) {
+    s.keys("e");
+    s.fill(reading);
+}
+
+fn between_passes(s: &mut Stage) {
+    white(s);
+    end_pass(s, "120012");
+    s.wait(30);
+}
+
+fn too_soon(s: &mut Stage) {
+    between_passes(s);
+    s.keys("n");
+}
+
+fn stopped(s: &mut Stage) {
+    s.keys("  rlx");
+}
+
+fn gate_shut(s: &mut Stage) {
+    s.press(KeyCode::F(4));
+    s.keys("n");
+}
+
+fn counter_lower(s: &mut Stage) {
+    s.keys("  c");
+    s.fill("119990");
+}
+
+fn difference(s: &mut Stage) {
+    s.pulses(2);
+    end_pass(s, "120009");
+    s.keys("k");
+}
+
+fn decline(s: &mut Stage) {
+    bleeding(s);
+    s.keys("d");
+}
+
+fn not_saved(s: &mut Stage) {
+    s.pulses(5);
+    s.break_disk();
+    s.pulses(3);
+    s.wait(4);
+}
+
+fn save_elsewhere(s: &mut Stage) {
+    not_saved(s);
+    s.press(KeyCode::F(9));
+    s.keys("/media/stick");
+}
+
+fn close_open(s: &mut Stage) {
+    s.pulses(9);
+    s.keys("w1b");
+    end_pass(s, "120009");
+    s.press(KeyCode::F(5));
+}
+
+fn before_closing(s: &mut Stage) {
+    s.pulses(9);
+    s.keys("w1bd");
+    s.fill("spacer had slipped, now seated");
+    end_pass(s, "120009");
+    s.keys("z");
+    s.fill("client asked to stop");
+    s.keys("]z");
+    s.fill("next visit");
+    s.press(KeyCode::F(2));
+    s.keys("yyyyyyy");
+}
+
+fn outcome_asked(s: &mut Stage) {
+    before_closing(s);
+    s.keys("c");
+}
+
+fn sure(s: &mut Stage) {
+    outcome_asked(s);
+    s.keys("t");
+}
+
+fn closed(s: &mut Stage) {
+    sure(s);
+    s.keys("y");
+    s.fill("review in two weeks");
+    s.wait(10);
+}
+
+fn closed_as_refused(s: &mut Stage) {
+    s.press(KeyCode::F(5));
+    s.keys("cry");
+    s.fill("referred");
+    s.wait(10);
+}
