@@ -4,8 +4,10 @@
 //! home of its own in a temporary directory, `TERM=xterm-256color`, no colour settings.
 
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, SlavePty, native_pty_system};
+use std::fs::OpenOptions;
 use std::io::{Read, Write};
 use std::num::NonZeroU16;
+use std::os::unix::fs::OpenOptionsExt;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread;
@@ -322,9 +324,24 @@ impl Chair {
         self.seen.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// What the program wrote last may still sit in the kernel when it ends: wait until it has arrived.
+    /// What the program wrote last may still be on its way when it has ended. What we write behind it arrives after it.
     fn drain(&self) {
-        self.wait_quiet(Duration::from_millis(30));
+        const BEHIND: &[u8] = b"\x1b]777;nothing more\x1b\\";
+        let name = self.master.tty_name().expect("the terminal has a name");
+        let flags = i32::try_from(rustix::fs::OFlags::NOCTTY.bits()).expect("flags of a file");
+        let terminal = OpenOptions::new().write(true).custom_flags(flags).open(name);
+        terminal.and_then(|mut terminal| terminal.write_all(BEHIND)).expect("our end of the terminal is open");
+        for _ in 0..looks(PATIENCE) {
+            let mut seen = self.seen();
+            if seen.raw.ends_with(BEHIND) {
+                let end = seen.raw.len() - BEHIND.len();
+                seen.raw.truncate(end);
+                return;
+            }
+            drop(seen);
+            thread::sleep(LOOK_EVERY);
+        }
+        panic!("what the program wrote last did not arrive; the screen was:\n{}", self.framed());
     }
 }
 
