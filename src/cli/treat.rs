@@ -96,8 +96,8 @@ impl<'a> Stage<'a> {
         let writer = Writer::<Event>::create(&self.dir, &id, self.acks())?;
         let opened =
             Opened { session: id.to_string(), program: program(), date: now.wall.date_naive(), plan, device, protocol };
-        let recorder =
-            Recorder::open(opened, JournalSink(writer), Arc::clone(&self.clock)).map_err(|e| record_error(&e))?;
+        let recorder = Recorder::open(opened, JournalSink::new(writer, self.dir.clone()), Arc::clone(&self.clock))
+            .map_err(|e| record_error(&e))?;
         let chair = self.chair(recorder)?;
         let listing = self.list_in_day_book(id, now.wall);
         self.run(chair, Some(listing))
@@ -127,7 +127,7 @@ impl<'a> Stage<'a> {
             return Err(CliError::No("this session is closed; see it with: fadewright log".to_owned()));
         }
         let found = resumed.recovery.to_string();
-        let sink = JournalSink(resumed.writer);
+        let sink = JournalSink::new(resumed.writer, self.dir.clone());
         let recorder = Recorder::resume(state, sink, Arc::clone(&self.clock), found.clone(), program())
             .map_err(|e| record_error(&e))?;
         let mut chair = self.chair(recorder)?;
@@ -147,7 +147,7 @@ impl<'a> Stage<'a> {
         }
         self.screen.close();
         let closed = chair.state().closed.as_ref().map(|c| (c.at, c.outcome));
-        let writer = chair.into_store().0;
+        let writer = chair.into_store().into_writer();
         let (id, count, head, path) = (writer.id().clone(), writer.last_seq(), writer.head(), writer.path().to_owned());
         let all_saved = writer.wait_saved(LAST_WAIT);
         let in_place = path == self.dir.journal_path(&id);
@@ -227,7 +227,9 @@ fn resume_entries(dir: &DataDir) -> Result<Vec<StartEntry>, JournalError> {
         .take(SHOWN)
         .map(|s| {
             let when = s.opened_at.map(|at| format!(", opened {}", at.format("%Y-%m-%d %H:%M"))).unwrap_or_default();
-            StartEntry { text: format!("resume session {}{when}", s.id), choice: StartChoice::Resume(s.path) }
+            let elsewhere = s.path != dir.journal_path(&s.id);
+            let place = if elsewhere { format!(", continued in {}", s.path.display()) } else { String::new() };
+            StartEntry { text: format!("resume session {}{when}{place}", s.id), choice: StartChoice::Resume(s.path) }
         })
         .collect())
 }

@@ -1,7 +1,8 @@
 //! The day book: one chained file that lists every session, so that a missing or shortened file shows.
 //!
 //! It has the journals' line format under the name `daybook`. Its events are
-//! `{"kind":"opened","session":"<id>","file":"2026/11/<id>.jsonl"}` and
+//! `{"kind":"opened","session":"<id>","file":"2026/11/<id>.jsonl"}`,
+//! `{"kind":"continued","session":"<id>","path":"/elsewhere/<id>.jsonl"}` and
 //! `{"kind":"closed","session":"<id>","head":"<64 hex>","count":60}`. Two programs may share it: each entry is made
 //! under a short lock. A day book that is damaged or cannot be written is told, but stops no session.
 
@@ -28,6 +29,7 @@ const LOCK_PAUSE: Duration = Duration::from_millis(10);
 #[serde(tag = "kind", rename_all = "snake_case")]
 enum Entry {
     Opened { session: SessionId, file: String },
+    Continued { session: SessionId, path: PathBuf },
     Closed { session: SessionId, head: Digest, count: u64 },
 }
 
@@ -38,6 +40,15 @@ enum Entry {
 pub fn opened(dir: &DataDir, id: &SessionId, at: DateTime<FixedOffset>) -> Result<(), JournalError> {
     let file = format!("{}/{}/{}", id.year(), id.month(), id.file_name());
     enter(dir, at, &Entry::Opened { session: id.clone(), file })
+}
+
+/// Lists that a session goes on in another file, so that nobody resumes the one it left.
+///
+/// # Errors
+/// When the day book cannot be written, is damaged, or is held by another process for two seconds.
+pub fn continued(dir: &DataDir, id: &SessionId, path: &Path, at: DateTime<FixedOffset>) -> Result<(), JournalError> {
+    let path = std::path::absolute(path).map_err(|e| JournalError::io("name the file", path, e))?;
+    enter(dir, at, &Entry::Continued { session: id.clone(), path })
 }
 
 /// Lists a session as closed, with the hash of its last record and how many there are.
@@ -113,7 +124,7 @@ fn entries(dir: &DataDir) -> Result<Entries, JournalError> {
 pub struct OpenSession {
     /// The session.
     pub id: SessionId,
-    /// Its journal.
+    /// Its journal: the one it was last continued in, which may be outside the data directory.
     pub path: PathBuf,
     /// When it was opened; none if the day book does not list it, so that its journal alone can tell its state.
     pub opened_at: Option<DateTime<FixedOffset>>,
@@ -138,11 +149,13 @@ impl DataDir {
         let (entries, daybook) = entries(self)?;
         // The last entry of a session counts: none for closed.
         let mut listed = BTreeMap::new();
+        let mut moved = BTreeMap::new();
         for (at, entry) in entries {
             match entry {
-                Entry::Opened { session, .. } => listed.insert(session, Some(at)),
-                Entry::Closed { session, .. } => listed.insert(session, None),
-            };
+                Entry::Opened { session, .. } => drop(listed.insert(session, Some(at))),
+                Entry::Closed { session, .. } => drop(listed.insert(session, None)),
+                Entry::Continued { session, path } => drop(moved.insert(session, path)),
+            }
         }
         let open = self.list()?.into_iter().filter_map(|found| {
             let opened_at = match listed.get(&found.id) {
@@ -150,7 +163,9 @@ impl DataDir {
                 Some(&opened_at) => opened_at,
                 None => None,
             };
-            Some(OpenSession { id: found.id, path: found.path, opened_at })
+            // Also when that file is not there now: the one it left lacks its later events.
+            let path = moved.remove(&found.id).unwrap_or(found.path);
+            Some(OpenSession { id: found.id, path, opened_at })
         });
         Ok(OpenSessions { sessions: open.collect(), daybook })
     }
@@ -227,7 +242,7 @@ pub fn audit(dir: &DataDir) -> Result<Vec<Finding>, JournalError> {
     let mut listed: BTreeMap<SessionId, Vec<(u64, Digest)>> = BTreeMap::new();
     for (_, entry) in entries {
         match entry {
-            Entry::Opened { session, .. } => listed.entry(session).or_default(),
+            Entry::Opened { session, .. } | Entry::Continued { session, .. } => listed.entry(session).or_default(),
             Entry::Closed { session, head, count } => {
                 let closings = listed.entry(session).or_default();
                 closings.push((count, head));

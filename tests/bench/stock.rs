@@ -106,10 +106,10 @@ fn add_session(
         device: device.clone(),
         protocol: protocol.clone(),
     };
-    let mut recorder = Recorder::open(opened, JournalSink(writer), Arc::new(clock.clone()))?;
+    let mut recorder = Recorder::open(opened, JournalSink::new(writer, dir.clone()), Arc::new(clock.clone()))?;
     treat(&mut recorder, clock)?;
     let closed_at: DateTime<FixedOffset> = clock.now().wall;
-    let writer = recorder.into_sink().0;
+    let writer = recorder.into_sink().into_writer();
     let (head, count) = (writer.head(), writer.last_seq());
     writer.close()?;
 

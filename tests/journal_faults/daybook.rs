@@ -162,3 +162,15 @@ fn programs_that_share_a_day_book_take_turns() {
     assert!(findings.len() == 24 && findings.iter().all(|f| matches!(f, Finding::Missing { .. })), "{findings:?}");
     assert!(!Path::new(&scene.path).exists());
 }
+
+#[test]
+fn a_session_that_was_continued_elsewhere_is_offered_there_and_nowhere_else() {
+    let (scene, ids) = three();
+    let elsewhere = tempfile::tempdir().unwrap();
+    let moved = elsewhere.path().join(ids[1].file_name());
+    daybook::continued(&scene.dir, &ids[1], &moved, at(50)).unwrap();
+    let open = scene.dir.open_sessions().unwrap().sessions;
+    // Also while that file is not there: the one it left lacks its later events.
+    assert_eq!(open.iter().map(|s| s.path.clone()).collect::<Vec<_>>(), [moved]);
+    assert_eq!(daybook::audit(&scene.dir).unwrap(), vec![], "the file it left is whole as far as it goes");
+}

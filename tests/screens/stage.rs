@@ -47,9 +47,9 @@ impl Store for Disk {
         let full = self.memory.saved_upto() > self.room();
         full.then(|| (self.room() + 1, "No space left on device (os error 28)".to_owned()))
     }
-    fn continue_in(&mut self, dir: &Path) -> Result<PathBuf, String> {
+    fn continue_in(&mut self, dir: &Path) -> Result<(PathBuf, Option<String>), String> {
         self.room.store(u64::MAX, Ordering::SeqCst);
-        Ok(dir.join("session.jsonl"))
+        Ok((dir.join("session.jsonl"), None))
     }
     fn path(&self) -> PathBuf {
         PathBuf::from("session.jsonl")

@@ -435,9 +435,10 @@ impl<S: Store> Chair<S> {
         }
         let saved = self.store().saved_upto();
         let why = self.store().failure().map_or_else(|| "asked for by the operator".to_owned(), |(_, e)| e);
-        let path = self.recorder.sink_mut().continue_in(&dir)?;
+        let (path, untold) = self.recorder.sink_mut().continue_in(&dir)?;
         self.send(Command::Continue { reason: why, unsaved_from: saved + 1 });
-        self.toast(format!("recording goes on in {}", path.display()), false);
+        let also = untold.as_ref().map(|u| format!("; {u}")).unwrap_or_default();
+        self.toast(format!("recording goes on in {}{also}", path.display()), untold.is_some());
         Ok(())
     }
 }
