@@ -137,7 +137,9 @@ pub fn render(log: &Log) -> String {
 }
 
 fn zone_lines(zone: &ZoneLine) -> Vec<String> {
-    let percent = |p: Option<f64>| p.map_or_else(|| "-".to_owned(), |p| format!("{} %", trimmed(p, 1)));
+    // Below zero the spots do not touch.
+    let percent =
+        |p: Option<f64>| p.filter(|p| *p >= 0.0).map_or_else(|| "-".to_owned(), |p| format!("{} %", trimmed(p, 1)));
     let mut lines = vec![format!(
         "  {} ({}), {} mm2: {} pulses; planned {} x {} at {} % overlap; {} pulses per point",
         zone.zone,

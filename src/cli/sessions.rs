@@ -18,7 +18,7 @@ pub(super) fn find(common: &Common, given: &str) -> Result<PathBuf, CliError> {
     if !root.is_dir() {
         return Err(CliError::Bad(format!("no sessions yet: {} does not exist", root.display())));
     }
-    let dir = DataDir::open(root)?;
+    let dir = DataDir::look_at(&root)?;
     if let Ok(id) = given.parse::<SessionId>() {
         let path = dir.journal_path(&id);
         if path.is_file() {

@@ -165,7 +165,12 @@ impl<'a> Stage<'a> {
                     }
                     last_words.push(format!("session {id} closed ({outcome}) and saved: fadewright log {id}"));
                 }
-                None => last_words.push(format!("session {id} is open and saved: start fadewright to resume it")),
+                None if in_place => {
+                    last_words.push(format!("session {id} is open and saved: start fadewright to resume it"));
+                }
+                None => {
+                    last_words.push(format!("session {id} is open and saved: resume it with fadewright resume FILE"))
+                }
             }
             if !in_place {
                 last_words.push(format!("it was recorded in {}", path.display()));

@@ -1,10 +1,10 @@
 //! `fadewright verify`: the chain of journals, and the day book where no journal is named.
 
 use super::Common;
-use super::files::open_data_dir;
+use super::files::data_root;
 use super::output::{CliError, print, print_json};
 use super::sessions::find;
-use crate::journal::{VerifyReport, daybook, verify_file};
+use crate::journal::{DataDir, VerifyReport, daybook, verify_file};
 use crate::source::Problem;
 use clap::Args;
 use serde::Serialize;
@@ -31,7 +31,7 @@ pub(super) fn run(common: &Common, args: &VerifyArgs) -> Result<ExitCode, CliErr
     let mut problems = Vec::new();
     let mut paths = Vec::new();
     if args.sessions.is_empty() {
-        let dir = open_data_dir(common)?;
+        let dir = DataDir::look_at(&data_root(common)?)?;
         paths.extend(dir.list()?.into_iter().map(|e| e.path));
         let book = dir.daybook_path().display().to_string();
         problems.extend(daybook::audit(&dir)?.iter().map(|f| Problem::of_file(&book, &f.to_string())));

@@ -14,7 +14,7 @@ use std::io::{self, Write};
 use std::os::unix::fs::DirBuilderExt;
 use std::path::{Path, PathBuf};
 
-/// A data directory that was found fit for recording.
+/// A data directory: found fit for recording, or only looked at.
 #[derive(Debug, Clone)]
 pub struct DataDir {
     root: PathBuf,
@@ -52,6 +52,15 @@ impl DataDir {
         }
         make_dir(&root.join("sessions"))?;
         Ok(Self { root })
+    }
+
+    /// A directory that is only looked at, such as a backup on a read-only disk; nothing is written to it.
+    ///
+    /// # Errors
+    /// When it is no directory, or cannot be found.
+    pub fn look_at(root: &Path) -> Result<Self, JournalError> {
+        let root = root.canonicalize().map_err(|e| JournalError::io("find the data directory", root, e))?;
+        if root.is_dir() { Ok(Self { root }) } else { Err(JournalError::NotADirectory { path: root }) }
     }
 
     /// The directory itself, with links resolved.
