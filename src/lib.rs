@@ -30,6 +30,7 @@
 //! | [`units`] | quantities of the trade as types: finite, in range, with their unit |
 //! | [`words`], [`text`] | fixed words of files and journals; text made fit for a screen |
 //! | [`clock`] | the only caller of the clock |
+//! | [`physics`] | light in layered skin, heat and stress in ink, beam, eye and skin hazard |
 //! | [`coverage`] | areas, lattices of spots, and the overlap that a count implies |
 //! | [`source`] | reading the files that people write, every mistake with its place |
 //! | [`plan`], [`device`], [`protocol`] | what is to be done, with what, and within which limits |
@@ -52,6 +53,7 @@ pub mod coverage;
 pub mod device;
 pub mod journal;
 pub mod limits;
+pub mod physics;
 pub mod plan;
 pub mod protocol;
 pub mod recorder;

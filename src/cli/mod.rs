@@ -2,6 +2,7 @@
 //!
 //! The help of each command ends with the exit codes.
 
+pub mod calc;
 pub mod files;
 pub mod log;
 pub mod output;
@@ -56,6 +57,9 @@ enum Sub {
     /// Check, show or start a plan file.
     #[command(subcommand, after_help = EXIT_CODES)]
     Plan(plan::PlanCommand),
+    /// Compute light, heat, beam and hazard.
+    #[command(subcommand, after_help = EXIT_CODES)]
+    Calc(calc::CalcCommand),
     /// Print a session for a person, or with --json for a program.
     #[command(after_help = EXIT_CODES)]
     Log(log::LogArgs),
@@ -83,6 +87,7 @@ pub fn run(args: Args) -> ExitCode {
         Some(Sub::Treat(a)) => treat::treat(&common, &a),
         Some(Sub::Resume(a)) => treat::resume(&common, &a),
         Some(Sub::Plan(c)) => plan::run(&c),
+        Some(Sub::Calc(c)) => calc::run(&c),
         Some(Sub::Log(a)) => log::run(&common, &a),
         Some(Sub::Verify(a)) => verify::run(&common, &a),
         Some(Sub::Theme(c)) => theme::run(&common, &c),

@@ -8,9 +8,10 @@ mod model;
 mod show;
 
 pub use crate::coverage::Shape;
+pub use crate::words::{BodySite, Density, FitzpatrickType, InkColour};
 pub use load::{KIND, TEMPLATE, load, zone_field};
 pub use model::{
-    BodySite, Client, ClientCode, Condition, Density, DisplayedSetting, FitzpatrickType, History, InkColour, InkOrigin,
-    Medicine, NameError, PassSpacing, Plan, PulseClass, Scarring, Setting, Tan, TestSpot, TestSpotResult, Zone, ZoneId,
+    Client, ClientCode, Condition, DisplayedSetting, History, InkOrigin, Medicine, NameError, PassSpacing, Plan,
+    PulseClass, Scarring, Setting, Tan, TestSpot, TestSpotResult, Zone, ZoneId,
 };
 pub use show::PlanView;

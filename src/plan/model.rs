@@ -4,7 +4,7 @@ use crate::coverage::Shape;
 use crate::units::{
     BodyWeight, Fluence, Overlap, PulseDuration, RepetitionRate, SpotDiameter, WaitingTime, Wavelength,
 };
-use crate::words::words;
+use crate::words::{BodySite, Density, FitzpatrickType, InkColour, words};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -111,24 +111,6 @@ checked_name!(ZoneId, "a zone id: 1 to 24 small letters, digits and hyphens, sta
     && t.starts_with(|c: char| c.is_ascii_lowercase()));
 
 words! {
-    /// Fitzpatrick skin type. Source: Fitzpatrick TB, Arch Dermatol 1988;124:869-871.
-    FitzpatrickType, "skin type" {
-        /// Always burns, never tans.
-        I = "I",
-        /// Burns easily, tans little.
-        II = "II",
-        /// Burns, then tans.
-        III = "III",
-        /// Burns a little, tans readily.
-        IV = "IV",
-        /// Rarely burns, tans darkly.
-        V = "V",
-        /// Never burns.
-        VI = "VI",
-    }
-}
-
-words! {
     /// A recent tan at the site.
     Tan, "tan" {
         /// No tan.
@@ -187,76 +169,6 @@ words! {
         Methaemoglobinaemia = "methaemoglobinaemia",
         /// An allergic or granulomatous reaction to the ink.
         InkReaction = "ink-reaction",
-    }
-}
-
-words! {
-    /// Body site in the five classes of the Kirby-Desai scale.
-    BodySite, "site" {
-        /// Head and neck.
-        HeadNeck = "head-neck",
-        /// Upper trunk.
-        UpperTrunk = "upper-trunk",
-        /// Lower trunk.
-        LowerTrunk = "lower-trunk",
-        /// Upper arm or thigh.
-        ProximalExtremity = "proximal-extremity",
-        /// Forearm, hand, lower leg or foot.
-        DistalExtremity = "distal-extremity",
-    }
-}
-
-words! {
-    /// Colour class of an ink as the eye sees it.
-    InkColour, "ink colour" {
-        /// Black.
-        Black = "black",
-        /// Dark blue.
-        DarkBlue = "dark-blue",
-        /// Light or sky blue.
-        LightBlue = "light-blue",
-        /// Green.
-        Green = "green",
-        /// Purple.
-        Purple = "purple",
-        /// Red.
-        Red = "red",
-        /// Orange.
-        Orange = "orange",
-        /// Yellow.
-        Yellow = "yellow",
-        /// Brown or tan.
-        Brown = "brown",
-        /// Skin-coloured.
-        Flesh = "flesh",
-        /// White or pastel.
-        White = "white",
-        /// Pink.
-        Pink = "pink",
-        /// Rust.
-        Rust = "rust",
-    }
-}
-
-impl InkColour {
-    /// Inks that may turn dark at the first pulse (iron oxide, titanium dioxide), so that a test spot comes first.
-    ///
-    /// Source: Chang LY et al., Dermatol Sinica 2001;19:324-330; Leu FJ et al., Lasers Med Sci 2014.
-    #[must_use]
-    pub const fn may_darken(self) -> bool {
-        matches!(self, Self::Brown | Self::Flesh | Self::White | Self::Pink | Self::Rust)
-    }
-}
-
-words! {
-    /// How much ink the skin holds.
-    Density, "density" {
-        /// Thin lines, little ink.
-        Minimal = "minimal",
-        /// Shading and lines.
-        Moderate = "moderate",
-        /// Dense, filled areas.
-        Significant = "significant",
     }
 }
 

@@ -1,5 +1,9 @@
 //! Closed lists of words: enums whose spelling in files, journals and messages is one and the same.
 
+mod trade;
+
+pub use trade::{BodySite, Density, FitzpatrickType, InkColour};
+
 /// What every closed list can do, so that loaders and messages treat them alike.
 pub trait Word: Copy + Sized + 'static {
     /// What the list is of, for messages.

@@ -1,0 +1,18 @@
+//! `calc hazard`.
+
+use crate::cli::output::CliError;
+use clap::Args;
+use std::process::ExitCode;
+
+/// What `calc hazard` is asked.
+#[derive(Debug, Args)]
+pub struct HazardArgs {
+    /// Print JSON; every key names its unit.
+    #[arg(long)]
+    json: bool,
+}
+
+pub(super) fn run(args: &HazardArgs) -> Result<ExitCode, CliError> {
+    let _ = args.json;
+    Err(CliError::Bad("not built yet".to_owned()))
+}
