@@ -1,0 +1,365 @@
+//! The walk itself: photons in lanes, all lanes take each step together.
+//!
+//! Hop, drop and spin follow Prahl SA et al., SPIE IS5:102 (1989) and Wang L, Jacques SL, Zheng L, Comput Methods
+//! Programs Biomed 47:131 (1995). What differs, and why it may:
+//!
+//! - Weights are whole numbers of [`ONE`] parts, kept in `f32`, which holds them exactly. A photon loses a whole
+//!   number of parts at each interaction, rounded up or down at random so that the mean is right. So absorbed, reflected
+//!   and transmitted weight add up to what was launched to the last part, and sums do not depend on their order.
+//! - Below [`LIGHT`] a photon is absorbed whole or not at all, with the albedo's odds. Unlike roulette this makes no
+//!   weight and loses none.
+//! - At a boundary the rest of the path is thrown away and a new one drawn: free paths have no memory.
+
+#![allow(clippy::indexing_slicing, reason = "lanes are numbered below LANES, layers come from the stack itself")]
+
+use super::grid::Grid;
+use super::prepared::Prepared;
+use super::sampling::{Generator, Generators, Phase, azimuth, deflection, free_path, unit};
+use super::tally::Tally;
+
+/// Photons that walk together. Two vectors of eight hide each other's waiting.
+pub(super) const LANES: usize = 16;
+
+/// Parts of a photon's weight at launch.
+pub(super) const ONE: f32 = 4_194_304.0;
+
+/// Weight below which a photon is absorbed whole or not at all. A photon this light matters little for the noise, and
+/// following it to a ten-thousandth would take most of the time.
+const LIGHT: f32 = ONE / 20.0;
+
+/// Adding it to a number below 2^22 rounds that to a whole one, which then stands in the lowest bits.
+const ROUND: f32 = 8_388_608.0;
+
+/// Steps between two looks at whether to go on.
+const STEPS_PER_LOOK: u32 = 1 << 15;
+
+/// A slice of work: photons to launch with their random streams.
+pub(super) struct Slice<'a> {
+    pub(super) prepared: &'a Prepared,
+    pub(super) generators: Generators,
+    pub(super) photons: u64,
+    pub(super) tally: &'a mut Tally,
+    /// Asked now and then; `false` ends the slice unfinished.
+    pub(super) go_on: &'a dyn Fn() -> bool,
+}
+
+/// Walks a slice's photons to their end. False when it was told to stop; its tally is then of no use.
+pub(super) fn walk(slice: Slice<'_>, binned: bool) -> bool {
+    // Runs the same code compiled for the widest vectors this processor has.
+    let processor = pulp::Arch::new();
+    if binned { processor.dispatch(Binned(slice)) } else { processor.dispatch(Unbinned(slice)) }
+}
+
+struct Binned<'a>(Slice<'a>);
+struct Unbinned<'a>(Slice<'a>);
+
+impl pulp::NullaryFnOnce for Binned<'_> {
+    type Output = bool;
+    #[inline(always)]
+    fn call(self) -> bool {
+        run::<true>(self.0)
+    }
+}
+
+impl pulp::NullaryFnOnce for Unbinned<'_> {
+    type Output = bool;
+    #[inline(always)]
+    fn call(self) -> bool {
+        run::<false>(self.0)
+    }
+}
+
+type Lane = [f32; LANES];
+
+/// The photons under way, one a lane, with the constants of the layer each is in.
+struct Photons {
+    x: Lane,
+    y: Lane,
+    z: Lane,
+    ux: Lane,
+    uy: Lane,
+    uz: Lane,
+    /// Weight left; 0 once absorbed.
+    weight: Lane,
+    /// Absorbed in this layer since the photon came into it.
+    absorbed: Lane,
+    layer: [usize; LANES],
+    active: [bool; LANES],
+    mean_free_path: Lane,
+    share: Lane,
+    g: Lane,
+    c0: Lane,
+    c1: Lane,
+    c2: Lane,
+    thickness: Lane,
+    first_bin: Lane,
+    bins_end: Lane,
+    bins_per_cm: Lane,
+}
+
+impl Photons {
+    /// Lanes in which nothing ever happens.
+    #[inline(always)]
+    fn none() -> Self {
+        let zero = [0.0; LANES];
+        Self {
+            x: zero,
+            y: zero,
+            z: zero,
+            ux: zero,
+            uy: zero,
+            uz: [1.0; LANES],
+            weight: zero,
+            absorbed: zero,
+            layer: [0; LANES],
+            active: [false; LANES],
+            mean_free_path: zero,
+            share: zero,
+            g: zero,
+            c0: zero,
+            c1: zero,
+            c2: zero,
+            thickness: [1.0; LANES],
+            first_bin: zero,
+            bins_end: zero,
+            bins_per_cm: zero,
+        }
+    }
+
+    #[inline(always)]
+    fn enter(&mut self, i: usize, layer: usize, prepared: &Prepared) {
+        let l = &prepared.layers[layer];
+        self.layer[i] = layer;
+        self.mean_free_path[i] = l.mean_free_path_cm;
+        self.share[i] = l.absorbed;
+        self.g[i] = l.phase.g;
+        self.c0[i] = l.phase.c0;
+        self.c1[i] = l.phase.c1;
+        self.c2[i] = l.phase.c2;
+        self.thickness[i] = l.thickness_cm;
+        self.first_bin[i] = l.first_bin;
+        self.bins_end[i] = l.bins_end;
+        self.bins_per_cm[i] = l.bins_per_cm;
+    }
+
+    #[inline(always)]
+    fn launch(&mut self, i: usize, layer: usize, prepared: &Prepared) {
+        (self.x[i], self.y[i], self.z[i]) = (0.0, 0.0, 0.0);
+        (self.ux[i], self.uy[i], self.uz[i]) = (0.0, 0.0, 1.0);
+        (self.weight[i], self.absorbed[i], self.active[i]) = (ONE, 0.0, true);
+        self.enter(i, layer, prepared);
+    }
+
+    /// Takes a lane out of use: it stands still and weighs nothing.
+    #[inline(always)]
+    fn retire(&mut self, i: usize) {
+        self.active[i] = false;
+        self.weight[i] = 0.0;
+        (self.mean_free_path[i], self.share[i], self.z[i]) = (0.0, 0.0, 0.5);
+        (self.thickness[i], self.absorbed[i]) = (1.0, 0.0);
+    }
+}
+
+/// What one step left to be looked at, a bit a lane.
+struct Step {
+    /// Reached a boundary before the next interaction.
+    at_boundary: u32,
+    /// Absorbed.
+    spent: u32,
+    /// Bin of each lane's interaction.
+    bin: [u32; LANES],
+    /// Weight that interacted there, 0 at a boundary.
+    weight: [u32; LANES],
+}
+
+/// One hop, drop and spin of all lanes. It has no branch, so that it becomes vector code: a lane that reaches a
+/// boundary is left where it was by taking no path and no deflection.
+#[inline(always)]
+fn step<const BINNED: bool>(p: &mut Photons, rng: &mut Generators, bins_per_root_cm: f32) -> Step {
+    let mut out = Step { at_boundary: 0, spent: 0, bin: [0; LANES], weight: [0; LANES] };
+    for i in 0..LANES {
+        let mut lane = Generator(rng.s0[i], rng.s1[i], rng.s2[i], rng.s3[i]);
+        let (draw_path, draw_angle, draw_azimuth, draw_loss) = (lane.next(), lane.next(), lane.next(), lane.next());
+        Generator(rng.s0[i], rng.s1[i], rng.s2[i], rng.s3[i]) = lane;
+
+        let (ux, uy, uz) = (p.ux[i], p.uy[i], p.uz[i]);
+        let path = free_path(unit(draw_path)) * p.mean_free_path[i];
+        let reached = p.z[i] + path * uz;
+        // Written so that a depth that is no number, in a clear layer, is a boundary too.
+        let inside = (reached >= 0.0) & (reached <= p.thickness[i]);
+        let path = if inside { path } else { 0.0 };
+        let (x, y, z) = (p.x[i] + path * ux, p.y[i] + path * uy, p.z[i] + path * uz);
+        (p.x[i], p.y[i], p.z[i]) = (x, y, z);
+
+        let weight = p.weight[i];
+        let chance = unit(draw_loss);
+        let part = ((weight * p.share[i] + chance - 0.5).max(0.0) + ROUND) - ROUND;
+        let whole = if chance < p.share[i] { weight } else { 0.0 };
+        let lost = if weight < LIGHT { whole } else { part };
+        let lost = if inside { lost } else { 0.0 };
+        let left = weight - lost;
+        p.weight[i] = left;
+        p.absorbed[i] += lost;
+
+        if BINNED {
+            // Radial bins are even in the root of the radius: fine at the axis, where the light is.
+            let ring = (x * x + y * y).sqrt().sqrt() * bins_per_root_cm;
+            let ring = ring.min(Grid::RINGS as f32 - 0.5);
+            let ring = ((ring - 0.5).max(0.0) + ROUND) - ROUND;
+            let level = (z * p.bins_per_cm[i]).min(p.bins_end[i]);
+            let level = ((level - 0.5).max(0.0) + ROUND) - ROUND;
+            let bin = (level + p.first_bin[i]) * Grid::RINGS as f32 + ring;
+            out.bin[i] = (bin + ROUND).to_bits() & 0x007f_ffff;
+            let interacts = if inside { weight } else { 0.0 };
+            out.weight[i] = (interacts + ROUND).to_bits() & 0x007f_ffff;
+        }
+
+        let phase = Phase { g: p.g[i], c0: p.c0[i], c1: p.c1[i], c2: p.c2[i] };
+        let cosine = if inside { deflection(phase, unit(draw_angle) * 2.0 - 1.0) } else { 1.0 };
+        let sine = (1.0 - cosine * cosine).sqrt();
+        let (c, s) = azimuth(draw_azimuth);
+        let (a, b) = (sine * c, sine * s);
+        // An orthonormal frame without a branch: Duff T et al., J Comput Graph Tech 6:1 (2017).
+        let sign = f32::from_bits((uz.to_bits() & 0x8000_0000) | 0x3f80_0000);
+        let k = -1.0 / (sign + uz);
+        let m = ux * uy * k;
+        let nx = a * (1.0 + sign * ux * ux * k) + b * m + cosine * ux;
+        let ny = a * (sign * m) + b * (sign + uy * uy * k) + cosine * uy;
+        let nz = cosine * uz - a * (sign * ux) - b * uy;
+        // One step of Newton's towards length 1 keeps rounding from adding up.
+        let length = 1.5 - 0.5 * (nx * nx + ny * ny + nz * nz);
+        (p.ux[i], p.uy[i], p.uz[i]) = (nx * length, ny * length, nz * length);
+
+        out.at_boundary |= u32::from(!inside) << i;
+        out.spent |= u32::from(left <= 0.0) << i;
+    }
+    out
+}
+
+/// Where a photon at a boundary goes.
+enum Passage {
+    Reflected,
+    Into(usize),
+    OutAbove,
+    OutBelow,
+}
+
+/// Moves lane `i` to the boundary ahead and decides what happens there.
+#[inline(always)]
+fn cross(p: &mut Photons, i: usize, rng: &mut Generators, prepared: &Prepared) -> Passage {
+    let here = p.layer[i];
+    let up = p.uz[i] < 0.0;
+    // A photon that runs level in a clear layer would never arrive: tilt it by less than a bin.
+    let uz = if p.uz[i] == 0.0 { 1e-7 } else { p.uz[i] };
+    let boundary = if up { 0.0 } else { p.thickness[i] };
+    let path = (boundary - p.z[i]) / uz;
+    p.x[i] += path * p.ux[i];
+    p.y[i] += path * p.uy[i];
+    p.z[i] = boundary;
+    let (passage, n2) = match (up, here) {
+        (true, 0) => (Passage::OutAbove, prepared.n_above),
+        (true, _) => (Passage::Into(here - 1), prepared.layers[here - 1].n),
+        (false, _) if here + 1 == prepared.layers.len() => (Passage::OutBelow, prepared.n_below),
+        (false, _) => (Passage::Into(here + 1), prepared.layers[here + 1].n),
+    };
+    let n1 = prepared.layers[here].n;
+    if (n1 - n2).abs() > 0.0 {
+        let cos_in = uz.abs();
+        let ratio = n1 / n2;
+        let sin2_out = ratio * ratio * (1.0 - cos_in * cos_in);
+        if sin2_out >= 1.0 {
+            p.uz[i] = -uz;
+            return Passage::Reflected;
+        }
+        let cos_out = (1.0 - sin2_out).sqrt();
+        let s = (n1 * cos_in - n2 * cos_out) / (n1 * cos_in + n2 * cos_out);
+        let t = (n1 * cos_out - n2 * cos_in) / (n1 * cos_out + n2 * cos_in);
+        let mut lane = Generator(rng.s0[i], rng.s1[i], rng.s2[i], rng.s3[i]);
+        let chance = unit(lane.next());
+        Generator(rng.s0[i], rng.s1[i], rng.s2[i], rng.s3[i]) = lane;
+        if chance < 0.5 * (s * s + t * t) {
+            p.uz[i] = -uz;
+            return Passage::Reflected;
+        }
+        p.ux[i] *= ratio;
+        p.uy[i] *= ratio;
+        p.uz[i] = if up { -cos_out } else { cos_out };
+    }
+    passage
+}
+
+#[inline(always)]
+fn run<const BINNED: bool>(slice: Slice<'_>) -> bool {
+    let Slice { prepared, generators: mut rng, photons: mut waiting, tally, go_on } = slice;
+    let Some(start) = prepared.start else { return true };
+    let mut p = Photons::none();
+    let mut under_way = 0u32;
+    for i in 0..LANES {
+        if waiting > 0 {
+            waiting -= 1;
+            under_way += 1;
+            p.launch(i, start, prepared);
+        } else {
+            p.retire(i);
+        }
+    }
+    let mut steps = 0u32;
+    while under_way > 0 {
+        steps = steps.wrapping_add(1);
+        if steps.is_multiple_of(STEPS_PER_LOOK) && !go_on() {
+            return false;
+        }
+        let Step { at_boundary, spent, bin, weight } = step::<BINNED>(&mut p, &mut rng, prepared.bins_per_root_cm);
+        if BINNED {
+            for (bin, weight) in bin.into_iter().zip(weight) {
+                if let Some(cell) = tally.cells.get_mut(bin as usize) {
+                    *cell += u64::from(weight);
+                }
+            }
+        }
+        tally.events += u64::from(under_way - at_boundary.count_ones());
+        let mut look = at_boundary | spent;
+        while look != 0 {
+            let i = look.trailing_zeros() as usize % LANES;
+            look &= look - 1;
+            if !p.active[i] {
+                continue;
+            }
+            let here = p.layer[i];
+            let done = if spent >> i & 1 != 0 {
+                true
+            } else {
+                let passage = cross(&mut p, i, &mut rng, prepared);
+                match passage {
+                    Passage::Reflected => continue,
+                    Passage::Into(layer) => {
+                        tally.absorbed[here] += p.absorbed[i] as u64;
+                        p.absorbed[i] = 0.0;
+                        p.enter(i, layer, prepared);
+                        p.z[i] = if layer > here { 0.0 } else { p.thickness[i] };
+                        false
+                    }
+                    Passage::OutAbove => {
+                        tally.reflected += p.weight[i] as u64;
+                        true
+                    }
+                    Passage::OutBelow => {
+                        tally.transmitted += p.weight[i] as u64;
+                        true
+                    }
+                }
+            };
+            if done {
+                tally.absorbed[here] += p.absorbed[i] as u64;
+                if waiting > 0 {
+                    waiting -= 1;
+                    p.launch(i, start, prepared);
+                } else {
+                    under_way -= 1;
+                    p.retire(i);
+                }
+            }
+        }
+    }
+    true
+}
