@@ -7,6 +7,7 @@ pub mod files;
 pub mod log;
 pub mod output;
 pub mod plan;
+mod progress;
 mod sessions;
 pub mod theme;
 pub mod treat;

@@ -55,6 +55,18 @@ pub fn read<T>(
     kind: FileKind,
     walk: impl FnOnce(&mut Table<'_>) -> Option<T>,
 ) -> Result<Loaded<T>, Problems> {
+    // Judged by the rules of another kind or schema, every line would be a mistake.
+    read_plain(source, |table| if table.is_of_kind(kind) { walk(table) } else { table.give_up() })
+}
+
+/// Reads a file that does not say what it is, such as a table of figures that another program wrote.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_plain<T>(
+    source: &SourceText,
+    walk: impl FnOnce(&mut Table<'_>) -> Option<T>,
+) -> Result<Loaded<T>, Problems> {
     let log = Log::new(source);
     if log.has_too_many_lines() {
         return Err(log.into_problems());
@@ -64,12 +76,8 @@ pub fn read<T>(
         return Err(log.into_problems());
     }
     let mut table = Table::new(&log, String::new(), 0..0, root.get_ref());
-    let mut value = None;
-    // Judged by the rules of another kind or schema, every line would be a mistake.
-    if table.is_of_kind(kind) {
-        value = walk(&mut table);
-        table.finish();
-    }
+    let value = walk(&mut table);
+    table.finish();
     drop(table);
     match value {
         Some(value) if log.is_clean() => Ok(Loaded { value, places: log.into_places() }),

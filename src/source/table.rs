@@ -24,11 +24,12 @@ pub struct Table<'a> {
     entries: &'a DeTable<'a>,
     known: Vec<&'static str>,
     missing: Vec<(&'static str, String)>,
+    given_up: bool,
 }
 
 impl<'a> Table<'a> {
     pub(super) fn new(log: &'a Log<'a>, path: String, span: Range<usize>, entries: &'a DeTable<'a>) -> Self {
-        Self { log, path, span, entries, known: Vec::new(), missing: Vec::new() }
+        Self { log, path, span, entries, known: Vec::new(), missing: Vec::new(), given_up: false }
     }
 
     /// The path of a field of this table.
@@ -158,6 +159,11 @@ impl<'a> Table<'a> {
         self.value(key, &format!("a whole number, {} to {}", range.start(), range.end()))?.integer(range)
     }
 
+    /// A bare number in the unit that the key names; `like` shows how it may look.
+    pub fn number(&mut self, key: &'static str, like: &str) -> Option<f64> {
+        self.value(key, like)?.number()
+    }
+
     /// Yes or no, written `true` or `false`.
     pub fn boolean(&mut self, key: &'static str) -> Option<bool> {
         self.value(key, "true or false")?.boolean()
@@ -241,8 +247,17 @@ impl<'a> Table<'a> {
         right_kind && right_schema
     }
 
+    /// Leaves the keys that were not asked for unjudged.
+    pub(super) fn give_up<T>(&mut self) -> Option<T> {
+        self.given_up = true;
+        None
+    }
+
     /// Takes down the keys that nobody asked for, and the missing ones that none of these was meant to be.
     pub(super) fn finish(&mut self) {
+        if self.given_up {
+            return;
+        }
         let mut meant = Vec::new();
         for (key, _) in self.entries {
             let text = key.get_ref().as_ref();

@@ -164,6 +164,17 @@ impl<'a> Value<'a> {
         fitting
     }
 
+    /// A bare number, whole or not, `inf` included: for keys whose name tells the unit. Its range is for the caller.
+    #[must_use]
+    pub fn number(&self) -> Option<f64> {
+        let number = match self.node.get_ref() {
+            DeValue::Integer(n) => i64::from_str_radix(n.as_str(), n.radix()).ok().map(|n| n as f64),
+            DeValue::Float(n) => n.as_str().parse().ok(),
+            _ => None,
+        };
+        number.or_else(|| self.unfit("a number without quotes, in the unit that the key names"))
+    }
+
     /// Yes or no.
     #[must_use]
     pub fn boolean(&self) -> Option<bool> {

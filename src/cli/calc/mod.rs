@@ -4,6 +4,7 @@ mod beam;
 mod depth;
 mod hazard;
 mod heat;
+mod layers;
 mod transport;
 
 use super::EXIT_CODES;

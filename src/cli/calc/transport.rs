@@ -1,18 +1,256 @@
-//! `calc transport`.
+//! `calc transport`: light in the layers of a file.
 
-use crate::cli::output::CliError;
-use clap::Args;
+use super::layers;
+use crate::cli::output::{CliError, print, print_json};
+use crate::cli::progress::Progress;
+use crate::physics::Stack;
+use crate::physics::transport::montecarlo::{Ending, Goal, MAX_PHOTONS, Outcome, Request, run as follow};
+use crate::physics::transport::{Beam, Measured};
+use crate::source::read_file;
+use crate::units::{WaitingTime, trimmed};
+use clap::{Args, ValueEnum};
+use serde::Serialize;
+use std::fmt::Write as _;
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// What `calc transport` is asked.
 #[derive(Debug, Args)]
 pub struct TransportArgs {
+    /// The layers: a TOML file with n_above, n_below and, from the top, [[layer]] with n, mua_per_cm, mus_per_cm, g
+    /// and thickness_cm (inf for a last layer without an end).
+    #[arg(long, value_name = "FILE")]
+    layers: PathBuf,
+    /// How to compute: photons followed one by one, or layers added deterministically, which takes the beam for
+    /// wide.
+    #[arg(long, value_enum, default_value_t = Method::Montecarlo)]
+    method: Method,
+    /// Follow so many photons (1e6 may be written).
+    #[arg(long, value_name = "N", value_parser = count, conflicts_with = "precision")]
+    photons: Option<u64>,
+    /// Follow photons until the relative standard error of the diffuse reflectance, and of each fluence asked for, is
+    /// this small [default: 0.005].
+    #[arg(long, value_name = "P")]
+    precision: Option<f64>,
+    /// Seed of the random numbers: the same seed gives the same figures, whatever the number of threads.
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    seed: u64,
+    /// Threads [default: all cores].
+    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    threads: Option<u16>,
+    /// Stop after this time with what is done; Ctrl-C does the same.
+    #[arg(long, value_name = "TIME", default_value = "60 s")]
+    time_limit: WaitingTime,
+    /// Depths in cm at which fluence is wanted, from the top.
+    #[arg(long, value_name = "Z,..", value_delimiter = ',')]
+    depths_cm: Vec<f64>,
+    /// Spots in mm for those depths; without them, a beam much wider than the light spreads.
+    #[arg(long, value_name = "D,..", value_delimiter = ',', requires = "depths_cm")]
+    spots_mm: Vec<f64>,
+    /// Profile of the spots: flat, or gaussian with its 1/e2 diameter, fluence being per unit of its peak.
+    #[arg(long, value_enum, default_value_t = Profile::Flat)]
+    profile: Profile,
     /// Print JSON; every key names its unit.
     #[arg(long)]
     json: bool,
 }
 
+/// Methods of computing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Method {
+    /// Photons followed one by one.
+    Montecarlo,
+    /// Layers added deterministically, for a wide beam.
+    AddingDoubling,
+}
+
+/// Beam profiles.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Profile {
+    /// The same fluence all over the spot.
+    Flat,
+    /// Gaussian, spot being the 1/e2 diameter.
+    Gaussian,
+}
+
+impl Profile {
+    pub(super) fn beam(self, spot_mm: f64) -> Beam {
+        let diameter_cm = spot_mm / 10.0;
+        match self {
+            Self::Flat => Beam::Flat { diameter_cm },
+            Self::Gaussian => Beam::Gaussian { diameter_cm },
+        }
+    }
+}
+
+/// A count that may be written as 1e6.
+fn count(text: &str) -> Result<u64, String> {
+    let whole = || format!("a whole number from 1 to {MAX_PHOTONS:e}, such as 1000000 or 1e6");
+    let number: f64 = text.parse().map_err(|_| whole())?;
+    if (1.0..=MAX_PHOTONS as f64).contains(&number) && number.fract() <= 0.0 { Ok(number as u64) } else { Err(whole()) }
+}
+
+/// Fluence at a depth under a spot.
+#[derive(Debug, Clone, Copy, Serialize)]
+struct Dose {
+    /// None for a wide beam.
+    spot_mm: Option<f64>,
+    depth_cm: f64,
+    fluence_per_incident: f64,
+    se: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct Report {
+    method: &'static str,
+    complete: bool,
+    ending: &'static str,
+    specular_reflectance: f64,
+    diffuse_reflectance: f64,
+    diffuse_reflectance_se: Option<f64>,
+    transmittance: f64,
+    transmittance_se: Option<f64>,
+    absorbed: Vec<f64>,
+    absorbed_se: Vec<Option<f64>>,
+    photons: u64,
+    events: u64,
+    seed: u64,
+    seconds: f64,
+    photons_per_s: f64,
+    events_per_s: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    depth_dose: Option<Vec<Dose>>,
+}
+
 pub(super) fn run(args: &TransportArgs) -> Result<ExitCode, CliError> {
-    let _ = args.json;
-    Err(CliError::Bad("not built yet".to_owned()))
+    let stack = layers::load(&read_file(&args.layers)?)?;
+    let report = match args.method {
+        Method::Montecarlo => montecarlo(args, &stack)?,
+        Method::AddingDoubling => return Err(CliError::Bad("not built yet".to_owned())),
+    };
+    if args.json {
+        print_json(&report)?
+    } else {
+        print(&in_words(&report, args))?
+    }
+    Ok(if report.complete { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+fn montecarlo(args: &TransportArgs, stack: &Stack) -> Result<Report, CliError> {
+    let beams: Vec<(Option<f64>, Beam)> = if args.spots_mm.is_empty() {
+        vec![(None, Beam::Wide)]
+    } else {
+        args.spots_mm.iter().map(|mm| (Some(*mm), args.profile.beam(*mm))).collect()
+    };
+    let only_beams: Vec<Beam> = beams.iter().map(|(_, beam)| *beam).collect();
+    let goal = match args.photons {
+        Some(n) => Goal::Photons(n),
+        None => Goal::Precision { relative: args.precision.unwrap_or(0.005), at_most: MAX_PHOTONS },
+    };
+    let request = Request {
+        stack,
+        goal,
+        seed: args.seed,
+        threads: args.threads.map_or_else(all_cores, usize::from),
+        depths_cm: &args.depths_cm,
+        beams: &only_beams,
+    };
+    let progress = Progress::start(args.time_limit, "photons");
+    let outcome = follow(&request, &progress).map_err(|e| CliError::Bad(e.to_string()))?;
+    let (seconds, stopped) = (progress.seconds(), progress.stopped_by());
+    drop(progress);
+    let doses = outcome.pencil.as_ref().map(|pencil| {
+        let each = beams.iter().flat_map(|(spot_mm, beam)| args.depths_cm.iter().map(move |d| (*spot_mm, *beam, *d)));
+        each.map(|(spot_mm, beam, depth_cm)| {
+            let m = pencil.fluence(beam, depth_cm)?;
+            Ok(Dose { spot_mm, depth_cm, fluence_per_incident: m.value, se: m.standard_error })
+        })
+        .collect::<Result<Vec<Dose>, _>>()
+    });
+    let doses =
+        doses.transpose().map_err(|e: crate::physics::transport::TransportError| CliError::Bad(e.to_string()))?;
+    Ok(report(&outcome, args.seed, seconds, stopped, doses))
+}
+
+/// As many threads as the machine has cores for this program.
+pub(super) fn all_cores() -> usize {
+    std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
+}
+
+fn report(o: &Outcome, seed: u64, seconds: f64, stopped: Option<&'static str>, doses: Option<Vec<Dose>>) -> Report {
+    let per_second = |n: u64| if seconds > 0.0 { n as f64 / seconds } else { 0.0 };
+    Report {
+        method: "montecarlo",
+        complete: o.ending == Ending::Complete,
+        ending: match o.ending {
+            Ending::Complete => "complete",
+            Ending::Imprecise => "precision not reached",
+            Ending::Stopped => stopped.unwrap_or("stopped"),
+        },
+        specular_reflectance: o.specular_reflectance,
+        diffuse_reflectance: o.diffuse_reflectance.value,
+        diffuse_reflectance_se: o.diffuse_reflectance.standard_error,
+        transmittance: o.transmittance.value,
+        transmittance_se: o.transmittance.standard_error,
+        absorbed: o.absorbed.iter().map(|m| m.value).collect(),
+        absorbed_se: o.absorbed.iter().map(|m| m.standard_error).collect(),
+        photons: o.photons,
+        events: o.events,
+        seed,
+        seconds,
+        photons_per_s: per_second(o.photons),
+        events_per_s: per_second(o.events),
+        depth_dose: doses,
+    }
+}
+
+/// `0.18684 +- 0.00012`.
+fn with_error(value: f64, error: Option<f64>) -> String {
+    let m = Measured { value, standard_error: error };
+    match m.standard_error {
+        Some(e) if e > 0.0 => format!("{value:.5} +- {e:.5}"),
+        Some(_) => format!("{value:.5}"),
+        None => format!("{value:.5}, error unknown"),
+    }
+}
+
+fn in_words(r: &Report, args: &TransportArgs) -> String {
+    let mut text = String::new();
+    let mut line = |what: &str, value: String| {
+        let _ = writeln!(text, "{what:<24}{value}");
+    };
+    line("specular reflectance", format!("{:.5}", r.specular_reflectance));
+    line("diffuse reflectance", with_error(r.diffuse_reflectance, r.diffuse_reflectance_se));
+    line("transmittance", with_error(r.transmittance, r.transmittance_se));
+    for (i, (share, error)) in r.absorbed.iter().zip(&r.absorbed_se).enumerate() {
+        line(&format!("absorbed in layer {}", i + 1), with_error(*share, *error));
+    }
+    if let Some(doses) = &r.depth_dose {
+        let per = match args.profile {
+            Profile::Gaussian if !args.spots_mm.is_empty() => "incident fluence at the peak",
+            _ => "incident fluence",
+        };
+        let _ = writeln!(text, "\nfluence on the axis per {per}");
+        for d in doses {
+            let spot = d.spot_mm.map_or_else(|| "wide beam".to_owned(), |mm| format!("{} mm", trimmed(mm, 3)));
+            let depth = format!("at {} cm", trimmed(d.depth_cm, 5));
+            let _ = writeln!(text, "  {spot:<10}{depth:<14}{}", with_error(d.fluence_per_incident, d.se));
+        }
+    }
+    let _ = writeln!(
+        text,
+        "\n{} photons, {} interactions in {:.2} s, {:.1} million interactions a second",
+        r.photons,
+        r.events,
+        r.seconds,
+        r.events_per_s / 1e6
+    );
+    if !r.complete {
+        let _ = writeln!(
+            text,
+            "NOT COMPLETE ({}): the figures hold within the errors shown, which are\nlarger than asked for. More time: --time-limit \"10 min\".",
+            r.ending
+        );
+    }
+    text
 }

@@ -41,7 +41,7 @@ pub enum TransportError {
     #[error("a spot of {0} cm is not from 0.01 to 3 cm across")]
     Spot(f64),
     /// No fluence is known there.
-    #[error("no fluence at {depth_cm} cm: it lies outside the layers, in a clear one, or deeper than was asked for")]
+    #[error("no fluence at {depth_cm} cm: it lies outside the layers or in a clear one on top, or was not asked for")]
     Depth {
         /// The depth in cm.
         depth_cm: f64,

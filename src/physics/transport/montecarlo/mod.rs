@@ -4,10 +4,10 @@
 //! number of threads and the machine: 64 batches, each in slices with random streams of their own, counted in whole
 //! numbers. The spread of the batches gives the standard errors.
 
-mod grid;
 mod kernel;
 mod pencil;
 mod prepared;
+mod rings;
 mod run;
 mod sampling;
 mod tally;

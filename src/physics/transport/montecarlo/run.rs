@@ -1,6 +1,5 @@
 //! Running a stack's photons: batches, threads, precision, and stopping early.
 
-use super::grid::Grid;
 use super::kernel::{Slice, walk};
 use super::pencil::Pencil;
 use super::prepared::Prepared;
@@ -112,22 +111,15 @@ impl Outcome {
 /// slice of photons was done.
 pub fn run(request: &Request<'_>, watch: &dyn Watch) -> Result<Outcome, TransportError> {
     check(request)?;
-    let deepest_cm = request.depths_cm.iter().copied().fold(0.0, f64::max);
-    let grid = (!request.depths_cm.is_empty()).then(|| Grid::new(request.stack, deepest_cm));
-    if let Some(grid) = &grid {
-        let unknown = request.depths_cm.iter().find(|d| grid.at_depth(**d).is_none());
-        unknown.map_or(Ok(()), |depth_cm| Err(TransportError::Depth { depth_cm: *depth_cm }))?;
-    }
-    let prepared = Prepared::new(request.stack, grid.as_ref());
+    let prepared = Prepared::new(request.stack, request.depths_cm)?;
     if prepared.start.is_none() {
         return Ok(clear(request.stack, &prepared));
     }
-    let cells = grid.as_ref().map_or(0, Grid::cells);
+    let empty = Tally::new(request.stack.layers().len(), prepared.plane_count());
     let crew = Crew {
         prepared: &prepared,
         seed: request.seed,
-        binned: grid.is_some(),
-        batches: (0..BATCHES).map(|_| Mutex::new(Tally::new(request.stack.layers().len(), cells))).collect(),
+        batches: (0..BATCHES).map(|_| Mutex::new(empty.clone())).collect(),
         done: AtomicU64::new(0),
         stop: AtomicBool::new(false),
         watch,
@@ -136,7 +128,7 @@ pub fn run(request: &Request<'_>, watch: &dyn Watch) -> Result<Outcome, Transpor
         Goal::Photons(n) => (crew.work(request.threads, &Plan::of(0, n)), n),
         Goal::Precision { at_most, .. } => (true, at_most),
     };
-    let mut outcome = Outcome::of(&crew.so_far(), &prepared, grid, deepest_cm, request.stack);
+    let mut outcome = Outcome::of(&crew.so_far(), &prepared, request);
     outcome.ending = if done { Ending::Complete } else { Ending::Stopped };
     if let Goal::Precision { relative, .. } = request.goal {
         let mut rounds = Rounds { slices: 0, photons: 0 };
@@ -148,8 +140,7 @@ pub fn run(request: &Request<'_>, watch: &dyn Watch) -> Result<Outcome, Transpor
             }
             let plan = rounds.next(factor, at_most);
             let went_on = crew.work(request.threads, &plan);
-            let grid = outcome.pencil.take().map(|p| p.grid);
-            outcome = Outcome::of(&crew.so_far(), &prepared, grid, deepest_cm, request.stack);
+            outcome = Outcome::of(&crew.so_far(), &prepared, request);
             factor = outcome.photons_wanted(request, relative);
             if !went_on && factor > 1.0 {
                 outcome.ending = Ending::Stopped;
@@ -246,7 +237,6 @@ impl Rounds {
 struct Crew<'a> {
     prepared: &'a Prepared,
     seed: u64,
-    binned: bool,
     batches: Vec<Mutex<Tally>>,
     done: AtomicU64,
     stop: AtomicBool,
@@ -289,8 +279,8 @@ impl Crew<'_> {
             }
             tally.clear();
             let generators = Generators::of(self.seed, batch, slice);
-            let (prepared, binned) = (self.prepared, self.binned);
-            if walk(Slice { prepared, generators, photons, tally: &mut tally, go_on: &go_on }, binned) {
+            let prepared = self.prepared;
+            if walk(Slice { prepared, generators, photons, tally: &mut tally, go_on: &go_on }) {
                 tally.photons = photons;
                 if let Some(whole) = self.batches.get(batch as usize) {
                     locked(whole).add(&tally);
@@ -311,7 +301,8 @@ fn locked(batch: &Mutex<Tally>) -> std::sync::MutexGuard<'_, Tally> {
 }
 
 impl Outcome {
-    fn of(batches: &[Tally], prepared: &Prepared, grid: Option<Grid>, deepest_cm: f64, stack: &Stack) -> Self {
+    fn of(batches: &[Tally], prepared: &Prepared, request: &Request<'_>) -> Self {
+        let layers = request.stack.layers().len();
         let entering = 1.0 - prepared.specular;
         let share = |parts: &dyn Fn(&Tally) -> u64| {
             let used = batches.iter().filter(|b| b.photons > 0);
@@ -322,13 +313,15 @@ impl Outcome {
             specular_reflectance: prepared.specular,
             diffuse_reflectance: share(&|b| b.reflected),
             transmittance: share(&|b| b.transmitted),
-            absorbed: (0..stack.layers().len())
-                .map(|layer| share(&|b| b.absorbed.get(layer).copied().unwrap_or(0)))
-                .collect(),
+            absorbed: (0..layers).map(|layer| share(&|b| b.absorbed.get(layer).copied().unwrap_or(0))).collect(),
             photons: batches.iter().map(|b| b.photons).sum(),
             events: batches.iter().map(|b| b.events).sum(),
             ending: Ending::Complete,
-            pencil: grid.map(|grid| Pencil { grid, batches: batches.to_vec(), entering, deepest_cm }),
+            pencil: (!prepared.planes.is_empty()).then(|| Pencil {
+                batches: batches.to_vec(),
+                planes: request.depths_cm.iter().copied().zip(prepared.planes.iter().copied()).collect(),
+                entering,
+            }),
         }
     }
 
@@ -363,7 +356,14 @@ mod tests {
     }
 
     fn request(stack: &Stack, photons: u64, threads: usize) -> Request<'_> {
-        Request { stack, goal: Goal::Photons(photons), seed: 5, threads, depths_cm: &[0.01, 0.1], beams: &[] }
+        Request {
+            stack,
+            goal: Goal::Photons(photons),
+            seed: 5,
+            threads,
+            depths_cm: &[0.006, 0.01, 0.06, 0.1],
+            beams: &[],
+        }
     }
 
     #[test]
@@ -386,7 +386,7 @@ mod tests {
             assert_eq!(one.pencil.as_ref().unwrap().batches, many.pencil.unwrap().batches);
         }
         let other = run(&Request { seed: 6, ..request(&stack, 40_000, 1) }, &()).unwrap();
-        assert_ne!(one.diffuse_reflectance.value, other.diffuse_reflectance.value);
+        assert_ne!(one.pencil.unwrap().batches, other.pencil.unwrap().batches);
     }
 
     #[test]
@@ -445,7 +445,7 @@ mod tests {
             let goal = Goal::Precision { relative, at_most: 1000 };
             assert!(matches!(error(Request { goal, ..good.clone() }), TransportError::Precision(_)));
         }
-        for depth in [-0.1, f64::NAN, f64::INFINITY, 0.06] {
+        for depth in [-0.1, f64::NAN, f64::INFINITY, 1e5] {
             assert!(matches!(error(Request { depths_cm: &[depth], ..good.clone() }), TransportError::Depth { .. }));
         }
         for diameter_cm in [0.0, -1.0, 4.0, f64::NAN] {

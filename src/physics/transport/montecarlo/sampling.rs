@@ -87,7 +87,7 @@ pub(super) fn free_path(u: f32) -> f32 {
     let t = f32::from_bits((bits & 0x007f_ffff) | 0x3f80_0000) - 1.5;
     let p = -1.023_818e-2 + t * 6.006_605e-3;
     let p = -2.596_979_2e-2 + t * (1.441_055_3e-2 + t * p);
-    let p = -9.879_144_5e-2 + t * (4.939_838_4e-2 + t * p);
+    let p = -9.879_145e-2 + t * (4.939_838_4e-2 + t * p);
     let p = -0.666_666_2 + t * (0.222_221_93 + t * p);
     let path = exponent * -std::f32::consts::LN_2 + (-0.405_465_1 + t * p);
     path.max(1e-8)
@@ -101,7 +101,7 @@ pub(super) fn free_path(u: f32) -> f32 {
 pub(super) fn azimuth(bits: u32) -> (f32, f32) {
     let t = f32::from_bits((bits >> 9) | 0x3f80_0000) - 1.5;
     let t2 = t * t;
-    let sine = t * (1.570_796_3 + t2 * (-0.645_963_5 + t2 * (7.968_022e-2 + t2 * -4.602_149e-3)));
+    let sine = t * (std::f32::consts::FRAC_PI_2 + t2 * (-0.645_963_5 + t2 * (7.968_022e-2 + t2 * -4.602_149e-3)));
     let cosine = 0.999_999_97 + t2 * (-1.233_697 + t2 * (0.253_598_57 + t2 * -2.040_815_8e-2));
     let (a, b) = if bits & 0x40 != 0 { (sine, cosine) } else { (cosine, sine) };
     let sign = 0x8000_0000;
