@@ -4,7 +4,9 @@
 //! `tests/against_published` holds each to published values or to an independent method. What is uncertain is an
 //! [`Estimate`], and results carry its range.
 
+pub mod carbon;
 mod estimate;
+pub mod optics;
 mod stack;
 
 pub use estimate::Estimate;
