@@ -1,6 +1,8 @@
 //! Values that others published or that an independent computation gave; each names its source.
 
+mod beam;
 mod carbon;
+mod heat;
 mod optics;
 
 use crate::fixture::{date, opened, plan};
