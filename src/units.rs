@@ -241,6 +241,11 @@ quantity!(
     [("fs", 1e-15), ("ps", 1e-12), ("ns", 1e-9), ("us", 1e-6), ("µs", 1e-6), ("ms", 1e-3), ("s", 1.0)], scaled 3
 );
 quantity!(
+    /// Diameter of a granule of ink or of a clump of granules, in nanometres.
+    GranuleDiameter, nm, "granule diameter", "nm", "100 nm", 1.0..=100_000.0,
+    [("nm", 1.0), ("um", 1e3), ("µm", 1e3)], plain 1
+);
+quantity!(
     /// Diameter of the spot on the skin in millimetres (1/e2 diameter for a Gaussian beam).
     SpotDiameter, mm, "spot", "mm", "3 mm", 0.5..=30.0,
     [("mm", 1.0), ("cm", 10.0)], plain 2

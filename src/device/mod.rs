@@ -3,10 +3,10 @@
 mod ladder;
 mod load;
 
+pub use crate::words::BeamProfile;
 pub use load::{EMBEDDED_TEXT, KIND, load};
 
 use crate::units::{Divergence, Fluence, PulseDuration, PulseEnergy, RepetitionRate, SpotDiameter, Wavelength};
-use crate::words::words;
 use serde::{Deserialize, Serialize};
 
 /// A device profile, typed off the device's manual by the clinic.
@@ -77,15 +77,5 @@ impl Counter {
     #[must_use]
     pub fn modulus(self) -> u64 {
         10u64.saturating_pow(u32::from(self.digits))
-    }
-}
-
-words! {
-    /// Shape of the beam across the spot.
-    BeamProfile, "beam profile" {
-        /// Even over the spot.
-        Flat = "flat",
-        /// Gaussian; the spot is the 1/e2 diameter and the centre is twice the average.
-        Gaussian = "gaussian",
     }
 }

@@ -4,7 +4,11 @@
 //! `tests/against_published` holds each to published values or to an independent method. What is uncertain is an
 //! [`Estimate`], and results carry its range.
 
+pub mod beam;
+pub mod carbon;
 mod estimate;
+pub mod heat;
+pub mod optics;
 mod stack;
 pub mod transport;
 

@@ -1,4 +1,4 @@
-//! Words of the trade that plan and physics share: skin, site and ink.
+//! Words of the trade that plan, device and physics share: skin, site, ink and beam.
 
 use super::words;
 
@@ -87,5 +87,15 @@ words! {
         Moderate = "moderate",
         /// Dense, filled areas.
         Significant = "significant",
+    }
+}
+
+words! {
+    /// Shape of the beam across the spot.
+    BeamProfile, "beam profile" {
+        /// Even over the spot.
+        Flat = "flat",
+        /// Gaussian; the spot is the 1/e2 diameter and the centre is twice the average.
+        Gaussian = "gaussian",
     }
 }

@@ -1,5 +1,9 @@
 //! Values that others published or that an independent computation gave; each names its source.
 
+mod beam;
+mod carbon;
+mod heat;
+mod optics;
 mod transport;
 
 use crate::fixture::{date, opened, plan};
@@ -74,4 +78,10 @@ fn gold_in_the_history_refuses_whatever_its_age() {
     p.history.medicines = vec![fadewright::plan::Medicine::Gold];
     let found = checks::compute(Computation::Gold, &opened(p));
     assert_eq!(found.verdict, Verdict::HardStop);
+}
+
+/// The rows of a table of numbers below its heading; an empty cell is not a number.
+fn csv(text: &str) -> Vec<Vec<f64>> {
+    let cell = |c: &str| if c.trim().is_empty() { f64::NAN } else { c.trim().parse().unwrap() };
+    text.lines().skip(1).filter(|l| !l.is_empty()).map(|l| l.split(',').map(cell).collect()).collect()
 }

@@ -1,5 +1,7 @@
 //! The real binary without a terminal, as scripts meet it: what it prints and how it ends.
 
+mod calc_beam;
+mod calc_heat;
 mod help;
 mod journals;
 mod plans;

@@ -2,6 +2,7 @@
 
 mod beam;
 mod depth;
+mod given;
 mod hazard;
 mod heat;
 mod layers;
