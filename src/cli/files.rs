@@ -41,6 +41,11 @@ pub(super) fn open_data_dir(common: &Common) -> Result<DataDir, CliError> {
     Ok(DataDir::open(data_root(common)?)?)
 }
 
+/// Where computed figures are kept; none where no home directory is known.
+pub(super) fn cache_dir() -> Option<PathBuf> {
+    dirs().map(|d| d.cache_dir().join("light"))
+}
+
 fn in_config_dir(name: &str) -> Option<PathBuf> {
     dirs().map(|d| d.config_dir().join(name)).filter(|p| p.exists())
 }

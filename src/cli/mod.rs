@@ -4,6 +4,7 @@
 
 pub mod calc;
 pub mod files;
+mod light;
 pub mod log;
 pub mod output;
 pub mod plan;

@@ -6,6 +6,7 @@
 
 pub mod beam;
 pub mod carbon;
+pub mod depth_dose;
 mod estimate;
 pub mod heat;
 pub mod optics;

@@ -27,7 +27,7 @@ fn photons(usual: u64) -> u64 {
 fn follow(stack: &Stack, n: u64, depths_cm: &[f64]) -> Outcome {
     let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let goal = Goal::Photons(photons(n));
-    run(&Request { stack, goal, seed: 20, threads, depths_cm, beams: &[] }, &()).unwrap()
+    run(&Request { stack, goal, seed: 20, threads, depths_cm, targets: &[] }, &()).unwrap()
 }
 
 /// One row of the reference: the case's id, its layers, and specular, diffuse, total reflectance, transmittance.

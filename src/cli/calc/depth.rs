@@ -1,18 +1,129 @@
-//! `calc depth`.
+//! `calc depth`: light at the ink and at the skin's pigment.
 
-use crate::cli::output::CliError;
+use super::given::{quantity, with_unit, word};
+use super::setting_light::{Question, SettingLight};
+use crate::cli::files::{SetupArgs, load_device, load_plan};
+use crate::cli::light::Kept;
+use crate::cli::output::{CliError, print, print_json};
+use crate::device::DeviceProfile;
+use crate::physics::depth_dose::Shot;
+use crate::plan::{Plan, Zone};
+use crate::text::shown;
+use crate::words::BeamProfile;
 use clap::Args;
+use serde::Serialize;
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// What `calc depth` is asked.
 #[derive(Debug, Args)]
 pub struct DepthArgs {
+    /// A plan: every zone's setting is looked at.
+    #[arg(conflicts_with_all = ["wavelength_nm", "skin", "site", "spot_mm", "fluence_j_cm2", "pulse"])]
+    plan: Option<PathBuf>,
+    /// The files beside it; the device tells the profile of its beam and its spots.
+    #[command(flatten)]
+    setup: SetupArgs,
+    /// Wavelength in nm, 400 to 1100.
+    #[arg(long, value_name = "NM", allow_hyphen_values = true, required_unless_present = "plan")]
+    wavelength_nm: Option<String>,
+    /// Fitzpatrick skin type, I to VI.
+    #[arg(long, value_name = "TYPE", required_unless_present = "plan")]
+    skin: Option<String>,
+    /// Body site: head-neck, upper-trunk, lower-trunk, proximal-extremity or distal-extremity.
+    #[arg(long, value_name = "SITE", default_value = "upper-trunk")]
+    site: String,
+    /// Spot in mm; of a Gaussian beam the 1/e2 diameter.
+    #[arg(long, value_name = "MM", allow_hyphen_values = true, required_unless_present = "plan")]
+    spot_mm: Option<String>,
+    /// Fluence in J/cm2, averaged over the spot.
+    #[arg(long, alias = "fluence", value_name = "J/CM2", allow_hyphen_values = true, default_value = "1")]
+    fluence_j_cm2: String,
+    /// Profile of the beam: flat or gaussian.
+    #[arg(long, value_name = "PROFILE", default_value = "flat", conflicts_with = "plan")]
+    profile: String,
+    /// Pulse duration with its unit, such as 750ps; for the confinement of heat and stress.
+    #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
+    pulse: Option<String>,
+    /// Compute anew instead of using light that was kept in the cache directory.
+    #[arg(long)]
+    fresh: bool,
     /// Print JSON; every key names its unit.
     #[arg(long)]
     json: bool,
 }
 
+#[derive(Debug, Serialize)]
+struct ZoneLight {
+    zone: String,
+    #[serde(flatten)]
+    light: SettingLight,
+}
+
+/// The question that a zone of a plan puts, with the device's beam and spots where it has the line.
+pub(in crate::cli) fn question_of(plan: &Plan, zone: &Zone, device: &DeviceProfile) -> Question {
+    let line = device.line(zone.setting.wavelength);
+    Question {
+        wavelength: zone.setting.wavelength,
+        skin: plan.client.skin,
+        site: zone.site,
+        shot: Shot {
+            spot: zone.setting.spot,
+            profile: line.map_or(BeamProfile::Flat, |l| l.beam_profile),
+            fluence: zone.setting.fluence,
+        },
+        pulse: Some(zone.setting.pulse_duration),
+        spots: line.map(|l| l.spots.iter().map(|s| s.spot).collect()).unwrap_or_default(),
+    }
+}
+
 pub(super) fn run(args: &DepthArgs) -> Result<ExitCode, CliError> {
-    let _ = args.json;
-    Err(CliError::Bad("not built yet".to_owned()))
+    let kept = if args.fresh { Kept::Renewed } else { Kept::Used };
+    match &args.plan {
+        Some(file) => {
+            let (plan, device) = (load_plan(file)?.value, load_device(&args.setup)?);
+            let zones = plan.zones.iter().map(|zone| {
+                let light = SettingLight::of(&question_of(&plan, zone, &device), kept)?;
+                Ok(ZoneLight { zone: zone.id.to_string(), light })
+            });
+            let zones: Vec<ZoneLight> = zones.collect::<Result<_, CliError>>()?;
+            if args.json {
+                print_json(&zones)?;
+            } else {
+                let texts = zones.iter().map(|z| format!("zone {}: {}", shown(&z.zone), z.light.text()));
+                print(&(texts.collect::<Vec<_>>().join("\n") + "\n" + CAUTION))?;
+            }
+        }
+        None => {
+            let light = SettingLight::of(&asked(args)?, kept)?;
+            if args.json {
+                print_json(&light)?;
+            } else {
+                print(&format!("{}\n{CAUTION}", light.text()))?;
+            }
+        }
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// What stands under every dose.
+pub(in crate::cli) const CAUTION: &str = "\
+A model of skin, not this person's. The device's manual, the clinic's protocol
+and what the skin shows come first.
+";
+
+fn asked(args: &DepthArgs) -> Result<Question, CliError> {
+    let given = |value: &Option<String>| value.clone().unwrap_or_default();
+    Ok(Question {
+        wavelength: quantity("--wavelength-nm", &given(&args.wavelength_nm))?,
+        skin: word("--skin", &given(&args.skin))?,
+        site: word("--site", &args.site)?,
+        shot: Shot {
+            spot: quantity("--spot-mm", &given(&args.spot_mm))?,
+            profile: word("--profile", &args.profile)?,
+            fluence: quantity("--fluence-j-cm2", &args.fluence_j_cm2)?,
+        },
+        pulse: args.pulse.as_ref().map(|p| with_unit("--pulse", p)).transpose()?,
+        spots: Vec::new(),
+    })
 }

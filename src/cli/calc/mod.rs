@@ -1,11 +1,12 @@
 //! `fadewright calc`: the physics behind the numbers, for a person and with `--json` for a program.
 
 mod beam;
-mod depth;
+pub(super) mod depth;
 mod given;
 mod hazard;
 mod heat;
 mod layers;
+pub mod setting_light;
 mod transport;
 
 use super::EXIT_CODES;

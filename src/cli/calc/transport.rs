@@ -142,7 +142,8 @@ fn montecarlo(args: &TransportArgs, stack: &Stack) -> Result<Report, CliError> {
     } else {
         args.spots_mm.iter().map(|mm| (Some(*mm), args.profile.beam(*mm))).collect()
     };
-    let only_beams: Vec<Beam> = beams.iter().map(|(_, beam)| *beam).collect();
+    let targets: Vec<(Beam, f64)> =
+        beams.iter().flat_map(|(_, beam)| args.depths_cm.iter().map(|depth| (*beam, *depth))).collect();
     let goal = match args.photons {
         Some(n) => Goal::Photons(n),
         None => Goal::Precision { relative: args.precision.unwrap_or(0.005), at_most: MAX_PHOTONS },
@@ -153,7 +154,7 @@ fn montecarlo(args: &TransportArgs, stack: &Stack) -> Result<Report, CliError> {
         seed: args.seed,
         threads: args.threads.map_or_else(all_cores, usize::from),
         depths_cm: &args.depths_cm,
-        beams: &only_beams,
+        targets: &targets,
     };
     let progress = Progress::start(args.time_limit, "photons");
     let outcome = follow(&request, &progress).map_err(|e| CliError::Bad(e.to_string()))?;

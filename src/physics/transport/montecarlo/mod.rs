@@ -4,6 +4,7 @@
 //! number of threads and the machine: 64 batches, each in slices with random streams of their own, counted in whole
 //! numbers. The spread of the batches gives the standard errors.
 
+mod kept;
 mod kernel;
 mod pencil;
 mod prepared;

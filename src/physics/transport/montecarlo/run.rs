@@ -59,8 +59,8 @@ pub struct Request<'a> {
     pub threads: usize,
     /// Depths in cm at which fluence is wanted. Empty for none, which is faster.
     pub depths_cm: &'a [f64],
-    /// Beams whose fluence at those depths must reach the precision.
-    pub beams: &'a [Beam],
+    /// Beams and depths whose fluence must reach the precision; the depths must be among those above.
+    pub targets: &'a [(Beam, f64)],
 }
 
 /// How a run ended.
@@ -162,11 +162,15 @@ fn check(request: &Request<'_>) -> Result<(), TransportError> {
     if let Some(relative) = precision.filter(|p| !(1e-5..=0.5).contains(p)) {
         return Err(TransportError::Precision(relative));
     }
+    let unknown = |d: f64| !request.depths_cm.iter().any(|z| (z - d).abs() <= 0.0);
+    if let Some((_, depth_cm)) = request.targets.iter().find(|(_, d)| unknown(*d)) {
+        return Err(TransportError::Depth { depth_cm: *depth_cm });
+    }
     // Deeper than any layer may be is outside, and no number is nowhere.
     if let Some(depth_cm) = request.depths_cm.iter().find(|d| !(0.0..=1e4).contains(*d)) {
         return Err(TransportError::Depth { depth_cm: *depth_cm });
     }
-    for beam in request.beams {
+    for (beam, _) in request.targets {
         match *beam {
             Beam::Flat { diameter_cm } | Beam::Gaussian { diameter_cm } if !(0.01..=3.0).contains(&diameter_cm) => {
                 return Err(TransportError::Spot(diameter_cm));
@@ -329,10 +333,8 @@ impl Outcome {
     fn photons_wanted(&self, request: &Request<'_>, relative: f64) -> f64 {
         let mut worst = self.diffuse_reflectance.relative_error();
         if let Some(pencil) = &self.pencil {
-            for beam in request.beams {
-                for depth in request.depths_cm {
-                    worst = worst.max(pencil.fluence(*beam, *depth).map_or(f64::INFINITY, |m| m.relative_error()));
-                }
+            for (beam, depth) in request.targets {
+                worst = worst.max(pencil.fluence(*beam, *depth).map_or(f64::INFINITY, |m| m.relative_error()));
             }
         }
         (worst / relative).powi(2)
@@ -362,7 +364,7 @@ mod tests {
             seed: 5,
             threads,
             depths_cm: &[0.006, 0.01, 0.06, 0.1],
-            beams: &[],
+            targets: &[],
         }
     }
 
@@ -393,10 +395,10 @@ mod tests {
     fn a_precision_is_reached_and_said_to_be() {
         let stack = skin();
         let goal = Goal::Precision { relative: 0.01, at_most: 10_000_000 };
-        let beams = [Beam::Flat { diameter_cm: 0.3 }];
-        let outcome = run(&Request { goal, beams: &beams, ..request(&stack, 1, 2) }, &()).unwrap();
+        let beam = Beam::Flat { diameter_cm: 0.3 };
+        let outcome = run(&Request { goal, targets: &[(beam, 0.1)], ..request(&stack, 1, 2) }, &()).unwrap();
         assert_eq!(outcome.ending, Ending::Complete);
-        let fluence = outcome.pencil.unwrap().fluence(beams[0], 0.1).unwrap();
+        let fluence = outcome.pencil.unwrap().fluence(beam, 0.1).unwrap();
         assert!(fluence.relative_error() <= 0.01 && outcome.diffuse_reflectance.relative_error() <= 0.01);
         let goal = Goal::Precision { relative: 1e-5, at_most: 300_000 };
         let outcome = run(&Request { goal, ..request(&stack, 1, 2) }, &()).unwrap();
@@ -449,8 +451,8 @@ mod tests {
             assert!(matches!(error(Request { depths_cm: &[depth], ..good.clone() }), TransportError::Depth { .. }));
         }
         for diameter_cm in [0.0, -1.0, 4.0, f64::NAN] {
-            let beams = [Beam::Flat { diameter_cm }];
-            assert!(matches!(error(Request { beams: &beams, ..good.clone() }), TransportError::Spot(_)));
+            let targets = [(Beam::Flat { diameter_cm }, 0.1)];
+            assert!(matches!(error(Request { targets: &targets, ..good.clone() }), TransportError::Spot(_)));
         }
     }
 

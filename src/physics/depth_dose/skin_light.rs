@@ -1,0 +1,275 @@
+//! The runs behind the doses.
+
+use super::dose::{Dose, OtherSpot, Shot, ShotDose};
+use crate::physics::optics::{Case, SkinModel, heat_capacity_j_cm3_k};
+use crate::physics::transport::montecarlo::{Goal, Pencil, Request};
+use crate::physics::transport::{Beam, Measured, TransportError};
+use crate::units::SpotDiameter;
+
+/// Depths below the surface, in cm, that every run counts, besides those of the epidermis. The ink's are among them.
+pub const DEPTHS_CM: [f64; 9] = [0.025, 0.04, 0.05, 0.075, 0.10, 0.125, 0.15, 0.20, 0.30];
+
+/// Spots, in mm, that a table shows.
+pub const TABLE_SPOTS_MM: [f64; 9] = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0];
+
+/// Relative standard error of the fluence at the middle of the ink, for every spot from 1 mm.
+const PRECISION: f64 = 0.01;
+/// The smallest spot has the largest error; the others stand for the two profiles in between.
+const PRECISE_SPOTS_CM: [f64; 3] = [0.1, 0.3, 1.0];
+/// Photons after which precision is given up: dark skin lets little through.
+const PHOTONS_MAX: u64 = 20_000_000;
+/// Photons for each end of the range, which is far wider than their noise.
+const PHOTONS_OF_A_RANGE: u64 = 100_000;
+/// One seed, so that the same question has the same answer.
+const SEED: u64 = 1;
+
+/// Light in one skin at one wavelength.
+#[derive(Debug, Clone)]
+pub struct SkinLight {
+    model: SkinModel,
+    cases: Vec<CaseLight>,
+}
+
+#[derive(Debug, Clone)]
+struct CaseLight {
+    case: Case,
+    pencil: Pencil,
+}
+
+impl SkinLight {
+    /// Gathers the light of every case, each from a run of the request it is given, or from where such a run is kept.
+    ///
+    /// # Errors
+    /// What `run` refuses with.
+    pub fn gather<E>(
+        model: SkinModel,
+        threads: usize,
+        mut run: impl FnMut(Case, &Request<'_>) -> Result<Pencil, E>,
+    ) -> Result<Self, E> {
+        let mut cases = Vec::new();
+        for case in Case::ALL {
+            let depths = depths_cm(&model, case);
+            let centre = model.ink_depth().centre_cm;
+            let spots = PRECISE_SPOTS_CM.iter().copied();
+            let targets: Vec<(Beam, f64)> = spots
+                .flat_map(|d| [Beam::Flat { diameter_cm: d }, Beam::Gaussian { diameter_cm: d }])
+                .map(|beam| (beam, centre))
+                .collect();
+            let goal = match case {
+                Case::Nominal => Goal::Precision { relative: PRECISION, at_most: PHOTONS_MAX },
+                _ => Goal::Photons(PHOTONS_OF_A_RANGE),
+            };
+            let stack = model.stack(case);
+            let request = Request { stack, goal, seed: SEED, threads, depths_cm: &depths, targets: &targets };
+            let pencil = run(case, &request)?;
+            cases.push(CaseLight { case, pencil });
+        }
+        Ok(Self { model, cases })
+    }
+
+    /// The skin it is for.
+    #[must_use]
+    pub const fn model(&self) -> &SkinModel {
+        &self.model
+    }
+
+    /// Fluence on a beam's axis at one of [`DEPTHS_CM`], per unit of incident fluence on the axis.
+    ///
+    /// # Errors
+    /// [`TransportError::Depth`] at another depth.
+    pub fn fluence(&self, beam: Beam, depth_cm: f64) -> Result<Dose, TransportError> {
+        self.over_cases(|light, _| light.pencil.batch_values(beam, depth_cm))
+    }
+
+    /// What one pulse brings.
+    ///
+    /// # Errors
+    /// [`TransportError`] where a run does not hold the depths it was asked for.
+    pub fn shot(&self, shot: &Shot) -> Result<ShotDose, TransportError> {
+        let ink = self.model.ink_depth();
+        let (beam, incident) = (shot.beam(), shot.on_axis_j_cm2());
+        Ok(ShotDose {
+            ink_top_j_cm2: self.fluence(beam, ink.bulk_top_cm)?.times(incident),
+            ink_j_cm2: self.fluence(beam, ink.centre_cm)?.times(incident),
+            ink_bottom_j_cm2: self.fluence(beam, ink.bulk_bottom_cm)?.times(incident),
+            basal_j_cm2: self.basal(beam)?.times(incident),
+            epidermis_rise_k: self.epidermis_rise_k(beam)?.times(incident),
+        })
+    }
+
+    /// Another spot instead of that of a pulse.
+    ///
+    /// # Errors
+    /// As [`SkinLight::shot`].
+    pub fn other_spot(&self, now: &Shot, spot: SpotDiameter) -> Result<OtherSpot, TransportError> {
+        let other = Shot { spot, ..*now };
+        let there = self.shot(&other)?;
+        let centre = self.model.ink_depth().centre_cm;
+        let (from, to) = (now.beam(), other.beam());
+        let at = |light: &CaseLight, beam| light.pencil.batch_values(beam, centre);
+        let ratio = self.ratio_over_cases(|light, _| Ok((at(light, from)?, at(light, to)?)))?;
+        let basal = self.ratio_over_cases(|light, model| {
+            let depth = model.basal_depth_cm(light.case);
+            // The product of two ratios, batch by batch, keeps what they have in common.
+            let numerator = product(&light.pencil.batch_values(to, depth)?, &at(light, from)?);
+            Ok((numerator, product(&light.pencil.batch_values(from, depth)?, &at(light, to)?)))
+        })?;
+        let percent = |ratio: f64| 100.0 * (ratio - 1.0);
+        Ok(OtherSpot {
+            spot,
+            ink_j_cm2: there.ink_j_cm2,
+            basal_j_cm2: there.basal_j_cm2,
+            epidermis_rise_k: there.epidermis_rise_k,
+            same_ink_fluence_j_cm2: ratio.times(now.fluence.j_cm2()),
+            same_ink_basal_change_percent: Dose {
+                low: percent(basal.low),
+                nominal: percent(basal.nominal),
+                high: percent(basal.high),
+                standard_error: 100.0 * basal.standard_error,
+            },
+        })
+    }
+
+    fn basal(&self, beam: Beam) -> Result<Dose, TransportError> {
+        self.over_cases(|light, model| light.pencil.batch_values(beam, model.basal_depth_cm(light.case)))
+    }
+
+    /// Mean rise of the epidermis per unit of incident fluence: absorption times mean fluence over heat capacity.
+    fn epidermis_rise_k(&self, beam: Beam) -> Result<Dose, TransportError> {
+        let capacity = heat_capacity_j_cm3_k();
+        self.over_cases(|light, model| {
+            let capacity = match light.case {
+                Case::Nominal => capacity.nominal,
+                Case::HotEpidermis | Case::High => capacity.low,
+                Case::Low => capacity.high,
+            };
+            let mua_per_cm = model.stack(light.case).layers().first().map_or(0.0, |l| l.mua_per_cm);
+            let [top, middle, basal] = epidermis_depths_cm(model, light.case);
+            let (top, middle) = (light.pencil.batch_values(beam, top)?, light.pencil.batch_values(beam, middle)?);
+            let basal = light.pencil.batch_values(beam, basal)?;
+            // Simpson's rule: the fluence bends little within a tenth of a millimetre.
+            let mean = top
+                .iter()
+                .zip(&middle)
+                .zip(&basal)
+                .map(|(((n, a), (_, b)), (_, c))| (*n, (a + 4.0 * b + c) / 6.0 * mua_per_cm / capacity));
+            Ok(mean.collect())
+        })
+    }
+
+    fn over_cases(
+        &self,
+        value: impl Fn(&CaseLight, &SkinModel) -> Result<Batches, TransportError>,
+    ) -> Result<Dose, TransportError> {
+        self.dose(|light| Ok(Measured::of_batches(&value(light, &self.model)?)))
+    }
+
+    fn ratio_over_cases(
+        &self,
+        value: impl Fn(&CaseLight, &SkinModel) -> Result<(Batches, Batches), TransportError>,
+    ) -> Result<Dose, TransportError> {
+        self.dose(|light| {
+            let (top, bottom) = value(light, &self.model)?;
+            Measured::ratio(&top, &bottom).ok_or(TransportError::NothingDone)
+        })
+    }
+
+    fn dose(&self, value: impl Fn(&CaseLight) -> Result<Measured, TransportError>) -> Result<Dose, TransportError> {
+        let each = self.cases.iter().map(|light| Ok((light.case, value(light)?)));
+        let each: Vec<(Case, Measured)> = each.collect::<Result<_, TransportError>>()?;
+        let nominal = each.iter().find(|(case, _)| *case == Case::Nominal).ok_or(TransportError::NothingDone)?;
+        Ok(Dose::of(nominal.1, each.iter().map(|(_, m)| m.value)))
+    }
+}
+
+/// Photons and value of each batch.
+type Batches = Vec<(u64, f64)>;
+
+fn product(a: &[(u64, f64)], b: &[(u64, f64)]) -> Batches {
+    // The mean of a product is not the product of means: the second factor's noise enters to first order only.
+    let (mean_a, mean_b) = (Measured::of_batches(a).value, Measured::of_batches(b).value);
+    a.iter()
+        .zip(b)
+        .map(|((n, x), (_, y))| (*n, mean_a * mean_b + (x - mean_a) * mean_b + (y - mean_b) * mean_a))
+        .collect()
+}
+
+/// Surface, middle and basal layer of the epidermis of a case, in cm.
+fn epidermis_depths_cm(model: &SkinModel, case: Case) -> [f64; 3] {
+    let basal = model.basal_depth_cm(case);
+    [0.0, basal / 2.0, basal]
+}
+
+fn depths_cm(model: &SkinModel, case: Case) -> Vec<f64> {
+    epidermis_depths_cm(model, case).into_iter().chain(DEPTHS_CM).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::physics::transport::montecarlo::run;
+    use crate::units::{Fluence, Wavelength};
+    use crate::words::{BeamProfile, BodySite, FitzpatrickType};
+
+    fn light(nm: f64, skin: FitzpatrickType) -> SkinLight {
+        let wavelength = Wavelength::new(nm).unwrap();
+        let model = SkinModel::new(wavelength, skin, BodySite::UpperTrunk, None).unwrap();
+        SkinLight::gather(model, 2, |_, request| {
+            let request = Request { goal: Goal::Photons(16_000), ..request.clone() };
+            run(&request, &()).map(|o| o.pencil.unwrap())
+        })
+        .unwrap()
+    }
+
+    fn shot(mm: f64, profile: BeamProfile) -> Shot {
+        Shot { spot: SpotDiameter::new(mm).unwrap(), profile, fluence: Fluence::new(3.0).unwrap() }
+    }
+
+    #[test]
+    fn more_of_a_larger_spot_reaches_the_ink_and_the_same_light_takes_less_fluence() {
+        let light = light(1064.0, FitzpatrickType::II);
+        let mut before = 0.0;
+        for mm in TABLE_SPOTS_MM {
+            let ink = light.shot(&shot(mm, BeamProfile::Flat)).unwrap().ink_j_cm2;
+            assert!(ink.nominal > before && ink.low < ink.nominal && ink.nominal < ink.high, "{mm}: {ink:?}");
+            before = ink.nominal;
+        }
+        let now = shot(3.0, BeamProfile::Flat);
+        let other = light.other_spot(&now, SpotDiameter::new(4.0).unwrap()).unwrap();
+        let same = other.same_ink_fluence_j_cm2;
+        assert!(same.nominal < 3.0 && same.low <= same.nominal && same.nominal <= same.high, "{same:?}");
+        // What is said to bring the same light brings it.
+        let fluence = Fluence::new(same.nominal).unwrap();
+        let there = light.shot(&Shot { spot: other.spot, fluence, ..now }).unwrap();
+        let here = light.shot(&now).unwrap();
+        assert!((there.ink_j_cm2.nominal / here.ink_j_cm2.nominal - 1.0).abs() < 1e-9);
+        let change = 100.0 * (there.basal_j_cm2.nominal / here.basal_j_cm2.nominal - 1.0);
+        assert!((change - other.same_ink_basal_change_percent.nominal).abs() < 1e-6, "{change}");
+        // Most of the noise is common to both spots.
+        assert!(same.standard_error / same.nominal < here.ink_j_cm2.standard_error / here.ink_j_cm2.nominal);
+    }
+
+    #[test]
+    fn a_gaussian_spot_has_twice_the_fluence_on_its_axis() {
+        let light = light(1064.0, FitzpatrickType::II);
+        let (flat, gaussian) = (shot(15.0, BeamProfile::Flat), shot(15.0, BeamProfile::Gaussian));
+        assert!((gaussian.on_axis_j_cm2() - 6.0).abs() < 1e-12 && (flat.on_axis_j_cm2() - 3.0).abs() < 1e-12);
+        let ratio = light.shot(&gaussian).unwrap().basal_j_cm2.nominal / light.shot(&flat).unwrap().basal_j_cm2.nominal;
+        assert!(ratio > 1.7 && ratio < 2.0, "{ratio}");
+    }
+
+    #[test]
+    fn darker_skin_and_shorter_waves_heat_the_epidermis_more() {
+        let rise = |nm, skin| light(nm, skin).shot(&shot(4.0, BeamProfile::Flat)).unwrap().epidermis_rise_k.nominal;
+        let pale = rise(1064.0, FitzpatrickType::I);
+        assert!(pale > 0.5 && pale < rise(1064.0, FitzpatrickType::V));
+        assert!(rise(1064.0, FitzpatrickType::III) < rise(755.0, FitzpatrickType::III));
+        assert!(rise(755.0, FitzpatrickType::III) < rise(532.0, FitzpatrickType::III));
+    }
+
+    #[test]
+    fn an_unknown_depth_is_refused() {
+        let light = light(1064.0, FitzpatrickType::II);
+        assert!(light.fluence(Beam::Wide, 0.1).is_ok() && light.fluence(Beam::Wide, 0.11).is_err());
+    }
+}
