@@ -1,6 +1,9 @@
 //! `fadewright plan`: checks, shows and starts plan files.
 
+use super::calc::depth::{CAUTION, question_of};
+use super::calc::setting_light::SettingLight;
 use super::files::{SetupArgs, load_device, load_plan, load_protocol};
+use super::light::Kept;
 use super::output::{CliError, print, print_json};
 use crate::device::DeviceProfile;
 use crate::limits::{PlanProblem, Severity, plan_problems};
@@ -26,10 +29,13 @@ pub enum PlanCommand {
         #[arg(long)]
         json: bool,
     },
-    /// Show a plan with what follows from it.
+    /// Show a plan with what follows from it: pulses' energy, light at ink and epidermis, confinement.
     Show {
         /// The plan.
         file: PathBuf,
+        /// The files beside it.
+        #[command(flatten)]
+        setup: SetupArgs,
         /// Print JSON; every key names its unit.
         #[arg(long)]
         json: bool,
@@ -51,21 +57,57 @@ struct Report {
 pub(super) fn run(command: &PlanCommand) -> Result<ExitCode, CliError> {
     match command {
         PlanCommand::Check { file, setup, json } => check(file, setup, *json),
-        PlanCommand::Show { file, json } => {
-            let plan = load_plan(file)?.value;
-            if *json {
-                print_json(&plan.view())?
-            } else {
-                print(&plan.lines())?
-            }
-            Ok(ExitCode::SUCCESS)
-        }
+        PlanCommand::Show { file, setup, json } => show(file, setup, *json),
         PlanCommand::New { file } => {
             source::create_new(file, plan::TEMPLATE)?;
             print(&format!("{} written: fill in its blanks, then: fadewright plan check", file.display()))?;
             Ok(ExitCode::SUCCESS)
         }
     }
+}
+
+/// A plan with the light of each zone, or why that is not known.
+#[derive(Serialize)]
+struct Shown<'a> {
+    #[serde(flatten)]
+    plan: plan::PlanView<'a>,
+    light: Vec<ZoneLight>,
+}
+
+#[derive(Serialize)]
+struct ZoneLight {
+    zone: String,
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    light: Option<SettingLight>,
+    /// Why no light is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    unknown: Option<String>,
+}
+
+fn show(file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliError> {
+    let plan = load_plan(file)?.value;
+    let (device, protocol) = (load_device(setup)?, load_protocol(setup)?);
+    let mut light = Vec::new();
+    for zone in &plan.zones {
+        let (found, unknown) = match SettingLight::of(&question_of(&plan, zone, &device, &protocol), Kept::Used) {
+            Ok(found) => (Some(found), None),
+            // A wavelength without tables, or a stop: the plan itself is shown all the same.
+            Err(CliError::Bad(why) | CliError::No(why)) => (None, Some(why)),
+            Err(e) => return Err(e),
+        };
+        light.push(ZoneLight { zone: zone.id.to_string(), light: found, unknown });
+    }
+    if json {
+        print_json(&Shown { plan: plan.view(), light })?;
+    } else {
+        let lines = |i: usize| match light.get(i) {
+            Some(ZoneLight { light: Some(light), .. }) => light.lines(),
+            Some(ZoneLight { unknown: Some(why), .. }) => vec![format!("light: not known, {why}")],
+            _ => Vec::new(),
+        };
+        print(&format!("{}\n{CAUTION}", plan.lines_with(&lines)))?;
+    }
+    Ok(ExitCode::SUCCESS)
 }
 
 /// What the device or the protocol does not allow in a plan, each placed in the plan's file: first what forbids

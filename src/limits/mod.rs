@@ -11,4 +11,4 @@ mod setting;
 pub use ink::{InkMatch, best_wavelength, ink_match};
 pub use lower::{Lowered, lowered};
 pub use plan::{PlanProblem, Severity, plan_problems};
-pub use setting::{Limit, SettingProblem, fluence_limit, setting_problems};
+pub use setting::{HARD_FLUENCE_MAX_J_CM2, Limit, SettingProblem, fluence_limit, setting_problems};

@@ -40,6 +40,13 @@ impl Plan {
     /// The plan as lines of at most 80 columns, safe to show.
     #[must_use]
     pub fn lines(&self) -> String {
+        self.lines_with(&|_| Vec::new())
+    }
+
+    /// The plan as lines of at most 80 columns, safe to show. `more` gives further lines for a zone, counted from 0, of
+    /// at most 71 columns each.
+    #[must_use]
+    pub fn lines_with(&self, more: &dyn Fn(usize) -> Vec<String>) -> String {
         let mut page = Page::default();
         page.entry("plan", &self.title);
         let c = &self.client;
@@ -60,6 +67,9 @@ impl Plan {
         for (i, zone) in self.zones.iter().enumerate() {
             page.gap();
             zone_lines(&mut page, i, zone);
+            for line in more(i) {
+                page.as_it_is(&line);
+            }
         }
         page.0
     }
@@ -99,6 +109,10 @@ impl Page {
             let heading = if i == 0 { heading } else { "" };
             self.0.push_str(&format!("{heading:<HEADING$}{line}\n"));
         }
+    }
+    /// A line whose columns are set already.
+    fn as_it_is(&mut self, line: &str) {
+        self.0.push_str(&format!("{:<HEADING$}{}\n", "", shown(line)));
     }
     fn more(&mut self, text: &str) {
         self.entry("", text);

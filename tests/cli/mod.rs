@@ -1,7 +1,9 @@
 //! The real binary without a terminal, as scripts meet it: what it prints and how it ends.
 
 mod calc_beam;
+mod calc_depth;
 mod calc_heat;
+mod calc_transport;
 mod help;
 mod journals;
 mod plans;

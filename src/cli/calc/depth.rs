@@ -2,12 +2,14 @@
 
 use super::given::{quantity, with_unit, word};
 use super::setting_light::{Question, SettingLight};
-use crate::cli::files::{SetupArgs, load_device, load_plan};
+use crate::cli::files::{SetupArgs, load_device, load_plan, load_protocol};
 use crate::cli::light::Kept;
 use crate::cli::output::{CliError, print, print_json};
 use crate::device::DeviceProfile;
+use crate::limits::fluence_limit;
 use crate::physics::depth_dose::Shot;
-use crate::plan::{Plan, Zone};
+use crate::plan::{Plan, Setting, Zone};
+use crate::protocol::Protocol;
 use crate::text::shown;
 use crate::words::BeamProfile;
 use clap::Args;
@@ -61,8 +63,12 @@ struct ZoneLight {
 }
 
 /// The question that a zone of a plan puts, with the device's beam and spots where it has the line.
-pub(in crate::cli) fn question_of(plan: &Plan, zone: &Zone, device: &DeviceProfile) -> Question {
+pub(in crate::cli) fn question_of(plan: &Plan, zone: &Zone, device: &DeviceProfile, protocol: &Protocol) -> Question {
     let line = device.line(zone.setting.wavelength);
+    let limit = |spot| {
+        let setting = Setting { spot, ..zone.setting };
+        fluence_limit(&setting, plan.client.skin, device, protocol).ok().map(|l| l.fluence_j_cm2)
+    };
     Question {
         wavelength: zone.setting.wavelength,
         skin: plan.client.skin,
@@ -73,7 +79,7 @@ pub(in crate::cli) fn question_of(plan: &Plan, zone: &Zone, device: &DeviceProfi
             fluence: zone.setting.fluence,
         },
         pulse: Some(zone.setting.pulse_duration),
-        spots: line.map(|l| l.spots.iter().map(|s| s.spot).collect()).unwrap_or_default(),
+        spots: line.map(|l| l.spots.iter().map(|s| (s.spot, limit(s.spot))).collect()).unwrap_or_default(),
     }
 }
 
@@ -81,9 +87,10 @@ pub(super) fn run(args: &DepthArgs) -> Result<ExitCode, CliError> {
     let kept = if args.fresh { Kept::Renewed } else { Kept::Used };
     match &args.plan {
         Some(file) => {
-            let (plan, device) = (load_plan(file)?.value, load_device(&args.setup)?);
+            let plan = load_plan(file)?.value;
+            let (device, protocol) = (load_device(&args.setup)?, load_protocol(&args.setup)?);
             let zones = plan.zones.iter().map(|zone| {
-                let light = SettingLight::of(&question_of(&plan, zone, &device), kept)?;
+                let light = SettingLight::of(&question_of(&plan, zone, &device, &protocol), kept)?;
                 Ok(ZoneLight { zone: zone.id.to_string(), light })
             });
             let zones: Vec<ZoneLight> = zones.collect::<Result<_, CliError>>()?;
@@ -124,6 +131,6 @@ fn asked(args: &DepthArgs) -> Result<Question, CliError> {
             fluence: quantity("--fluence-j-cm2", &args.fluence_j_cm2)?,
         },
         pulse: args.pulse.as_ref().map(|p| with_unit("--pulse", p)).transpose()?,
-        spots: Vec::new(),
+        spots: Question::usual_spots(),
     })
 }

@@ -2,6 +2,7 @@
 
 use crate::cli::light::{Kept, skin_light};
 use crate::cli::output::CliError;
+use crate::limits::HARD_FLUENCE_MAX_J_CM2;
 use crate::physics::depth_dose::{DEPTHS_CM, Dose, OtherSpot, Shot, ShotDose, TABLE_SPOTS_MM};
 use crate::physics::heat::{Definition, USUAL_GRANULES_NM, confinement};
 use crate::physics::optics::{Case, InkDepth, SkinModel};
@@ -24,8 +25,28 @@ pub struct Question {
     pub shot: Shot,
     /// Its duration, where confinement is asked for.
     pub pulse: Option<PulseDuration>,
-    /// Spots to compare with; empty for the usual ones.
-    pub spots: Vec<SpotDiameter>,
+    /// Spots to compare with, each with the highest fluence that may be set at it in J/cm2, where it is known.
+    pub spots: Vec<(SpotDiameter, Option<f64>)>,
+}
+
+impl Question {
+    /// The usual spots, below the program's own limit: what is known without a device and a protocol.
+    #[must_use]
+    pub fn usual_spots() -> Vec<(SpotDiameter, Option<f64>)> {
+        let spots = TABLE_SPOTS_MM.iter().filter_map(|mm| SpotDiameter::new(*mm).ok());
+        spots.map(|spot| (spot, Some(HARD_FLUENCE_MAX_J_CM2))).collect()
+    }
+}
+
+/// Another spot, and what may be set there.
+#[derive(Debug, Clone, Serialize)]
+struct Spot {
+    #[serde(flatten)]
+    other: OtherSpot,
+    /// The highest fluence that may be set at this spot, where it is known.
+    limit_j_cm2: Option<f64>,
+    /// Whether the fluence for the same light at the ink stays within it.
+    same_ink_within_limit: bool,
 }
 
 /// Fluence at a depth.
@@ -62,7 +83,7 @@ pub struct SettingLight {
     #[serde(flatten)]
     dose: ShotDose,
     depth_dose: Vec<AtDepth>,
-    spots: Vec<OtherSpot>,
+    spots: Vec<Spot>,
     pulse_s: Option<f64>,
     relaxation_definition: &'static str,
     confinement: Vec<Granule>,
@@ -75,8 +96,6 @@ impl SettingLight {
         let refused = |e: TransportError| CliError::Bad(e.to_string());
         let model = SkinModel::new(q.wavelength, q.skin, q.site, None).map_err(|e| CliError::Bad(e.to_string()))?;
         let light = skin_light(model, kept)?;
-        let usual = || TABLE_SPOTS_MM.iter().filter_map(|mm| SpotDiameter::new(*mm).ok()).collect();
-        let spots: Vec<SpotDiameter> = if q.spots.is_empty() { usual() } else { q.spots.clone() };
         let (beam, incident) = (q.shot.beam(), q.shot.on_axis_j_cm2());
         let at = |depth_cm: &f64| {
             let fluence_per_incident = light.fluence(beam, *depth_cm)?;
@@ -96,6 +115,12 @@ impl SettingLight {
                 confines: c.words(),
             })
         };
+        let spot = |(spot, limit_j_cm2): &(SpotDiameter, Option<f64>)| {
+            let other = light.other_spot(&q.shot, *spot)?;
+            let same_ink_within_limit =
+                limit_j_cm2.is_some_and(|limit| other.same_ink_fluence_j_cm2.nominal <= limit * (1.0 + 1e-9));
+            Ok(Spot { other, limit_j_cm2: *limit_j_cm2, same_ink_within_limit })
+        };
         Ok(Self {
             wavelength_nm: q.wavelength.nm(),
             skin: q.skin,
@@ -108,7 +133,7 @@ impl SettingLight {
             basal_depth_cm: light.model().basal_depth_cm(Case::Nominal),
             dose: light.shot(&q.shot).map_err(refused)?,
             depth_dose: DEPTHS_CM.iter().map(at).collect::<Result<_, _>>().map_err(refused)?,
-            spots: spots.iter().map(|s| light.other_spot(&q.shot, *s)).collect::<Result<_, _>>().map_err(refused)?,
+            spots: q.spots.iter().map(spot).collect::<Result<_, _>>().map_err(refused)?,
             pulse_s: q.pulse.map(PulseDuration::seconds),
             relaxation_definition: definition.explained(),
             confinement: USUAL_GRANULES_NM.iter().filter_map(granule).collect(),
@@ -131,32 +156,37 @@ impl SettingLight {
         row(format!("basal layer, {} mm", mm(self.basal_depth_cm)), &d.basal_j_cm2, "J/cm2");
         row("epidermis warms by, on average".to_owned(), &d.epidermis_rise_k, "K");
         out.push(format!(
-            "other spots at {} J/cm2, and the fluence there for the same light at",
+            "other spots at {} J/cm2, and what brings the same light to mid-ink",
             trimmed(self.fluence_j_cm2, 3)
         ));
-        out.push("the middle of the ink (to compare by: limits have not been looked at)".to_owned());
         out.push(format!(
-            "  {:<8}{:>10}{:>13}{:>13}   {}",
-            "spot", "ink J/cm2", "basal J/cm2", "epidermis K", "same ink at J/cm2"
+            "  {:<7}{:>9}{:>12}{:>12}   {}",
+            "spot", "ink J/cm2", "basal J/cm2", "epidermis K", "same light at mid-ink"
         ));
         for s in &self.spots {
-            let same = &s.same_ink_fluence_j_cm2;
+            let (o, same) = (&s.other, &s.other.same_ink_fluence_j_cm2);
+            let there = match s.limit_j_cm2 {
+                Some(_) if s.same_ink_within_limit => {
+                    // Adding zero turns a negative zero into a plain one.
+                    let basal = o.same_ink_basal_change_percent.nominal.round() + 0.0;
+                    format!("{} J/cm2, basal {basal:+.0} %", figures(same.nominal))
+                }
+                Some(limit) => format!("over the limit of {} J/cm2", trimmed(limit, 2)),
+                None => "no limit known".to_owned(),
+            };
             out.push(format!(
-                "  {:<8}{:>10}{:>13}{:>13}   {}, {:+.0} % basal",
-                s.spot.to_string(),
-                figures(s.ink_j_cm2.nominal),
-                figures(s.basal_j_cm2.nominal),
-                figures(s.epidermis_rise_k.nominal),
-                ranged(same),
-                // Adding zero turns a negative zero into a plain one.
-                s.same_ink_basal_change_percent.nominal.round() + 0.0,
+                "  {:<7}{:>9}{:>12}{:>12}   {there}",
+                o.spot.to_string(),
+                figures(o.ink_j_cm2.nominal),
+                figures(o.basal_j_cm2.nominal),
+                figures(o.epidermis_rise_k.nominal),
             ));
         }
         if let Some(pulse) = self.pulse_s.and_then(|s| PulseDuration::new(s).ok()) {
             out.push(format!("a pulse of {pulse} in granules of ink (relaxation d2/27k, sound d/c)"));
             for g in &self.confinement {
                 out.push(format!(
-                    "  {:<8} relaxes in {:<9} sound crosses in {:<9} confines {}",
+                    "  {:<6} relaxes in {:<8} sound crosses in {:<8} confines {}",
                     granule_size(g.granule_nm),
                     time(g.relaxation_s),
                     time(g.transit_s),
