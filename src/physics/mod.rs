@@ -5,6 +5,7 @@
 //! [`Estimate`], and results carry its range.
 
 mod estimate;
+pub mod hazard;
 mod stack;
 
 pub use estimate::Estimate;
