@@ -145,7 +145,7 @@ pub(super) fn read(text: &str) -> Result<Marking, MarkingError> {
     }
     reader.close()?;
     if reader.marking.bands.is_empty() {
-        return Err(wrong("no wavelength with an OD or LB number was found"));
+        return Err(wrong("no wavelength with an OD or LB number"));
     }
     Ok(reader.marking)
 }
@@ -242,7 +242,7 @@ impl Reader {
     /// What stands for itself may follow an entry, not interrupt it.
     fn once_closed(&mut self, what: &str) -> Result<(), MarkingError> {
         if self.entry.is_open() {
-            return Err(wrong(format!("'{}' stands between a range and its OD or LB number", cut(what))));
+            return Err(wrong(format!("'{}' parts a range from its OD or LB", cut(what))));
         }
         self.close()
     }
