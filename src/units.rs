@@ -291,10 +291,33 @@ quantity!(
     [("s", 1.0), ("min", 60.0), ("h", 3600.0), ("d", 86_400.0), ("days", 86_400.0), ("weeks", 604_800.0)], plain 0
 );
 quantity!(
+    /// How long an eye or skin is exposed, in seconds: a pulse, a train or a continuous beam, up to a working day.
+    ExposureTime, seconds, "exposure time", "s", "10 s", 1e-15..=30_000.0,
+    [("fs", 1e-15), ("ps", 1e-12), ("ns", 1e-9), ("us", 1e-6), ("µs", 1e-6), ("ms", 1e-3), ("s", 1.0), ("min", 60.0),
+     ("h", 3600.0)], scaled 3
+);
+quantity!(
+    /// Angle under which a source is seen, in milliradians; 1.5 mrad or less is a point.
+    AngularSubtense, mrad, "angular subtense", "mrad", "1.5 mrad", 0.0..=2000.0,
+    [("mrad", 1.0)], plain 3
+);
+quantity!(
     /// Full-angle beam divergence in milliradians.
     Divergence, mrad, "divergence", "mrad", "2 mrad", 0.001..=2000.0,
     [("mrad", 1.0)], plain 3
 );
+
+impl From<PulseDuration> for ExposureTime {
+    fn from(pulse: PulseDuration) -> Self {
+        // Every pulse duration lies in the range of exposure times.
+        Self(pulse.seconds())
+    }
+}
+
+impl AngularSubtense {
+    /// A point source.
+    pub const POINT: Self = Self(0.0);
+}
 
 impl WaitingTime {
     /// The time in words: `20 min`, `6 weeks`, `45 s`.

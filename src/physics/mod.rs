@@ -8,6 +8,7 @@ pub mod beam;
 pub mod carbon;
 pub mod depth_dose;
 mod estimate;
+pub mod hazard;
 pub mod heat;
 pub mod optics;
 mod stack;

@@ -1,6 +1,7 @@
 //! A clinic protocol from its file, and the embedded default.
 
 use super::{Ceiling, CheckItem, CheckKind, CheckPhase, Eyewear, EyewearRange, Protocol, Sourced, Thresholds};
+use crate::physics::hazard::marking::Marking;
 use crate::plan::{FitzpatrickType, PulseClass};
 use crate::source::{self, FileKind, Loaded, Problems, Seen, SourceText, Table, Value};
 use crate::units::{Quantity, SpotDiameter, WaitingTime, Wavelength};
@@ -167,17 +168,42 @@ fn eyewear(t: &mut Table<'_>, names: &mut Seen<String>) -> Option<Eyewear> {
     if let Some(name) = &name {
         names.check(t, "name", name.clone(), format!("the name '{name}'"));
     }
-    let ranges = t.tables("ranges", 1..=24, |t| {
-        let from = t.required("from");
-        let to = t.required("to");
-        let optical_density = t.integer("optical_density", 0..=12);
-        let range = EyewearRange { from: from?, to: to?, optical_density: optical_density? };
-        if range.from > range.to {
-            t.problem("from", &format!("from {} is above to {}", range.from, range.to));
+    // One of the two; without either the marking is what is missing.
+    let (printed, ranges) = if t.has("ranges") {
+        if t.has("marking") {
+            let _ = t.value("marking", MARKING_LIKE);
+            t.problem("marking", "a pair has its marking or its ranges, not both; take one of the two out");
         }
-        Some(range)
-    });
-    Some(Eyewear { name: name?, ranges: ranges? })
+        (None, t.tables("ranges", 1..=24, range)?)
+    } else {
+        (Some(t.value("marking", MARKING_LIKE).and_then(|v| printed(&v))?), Vec::new())
+    };
+    Some(Eyewear { name: name?, printed, ranges })
+}
+
+/// How a marking may look in the file.
+const MARKING_LIKE: &str = "\"OD 7+ @ 190-534 nm, OD 6+ @ 740-1070 nm, VLT 30 %\"";
+
+fn printed(value: &Value<'_>) -> Option<String> {
+    let text = value.text(300)?;
+    match text.parse::<Marking>() {
+        Ok(_) => Some(text),
+        Err(e) => {
+            value.problem(&e.to_string());
+            None
+        }
+    }
+}
+
+fn range(t: &mut Table<'_>) -> Option<EyewearRange> {
+    let from = t.required("from");
+    let to = t.required("to");
+    let optical_density = t.integer("optical_density", 0..=12);
+    let range = EyewearRange { from: from?, to: to?, optical_density: optical_density? };
+    if range.from > range.to {
+        t.problem("from", &format!("from {} is above to {}", range.from, range.to));
+    }
+    Some(range)
 }
 
 fn check(t: &mut Table<'_>, ids: &mut Seen<String>) -> Option<CheckItem> {
@@ -199,7 +225,7 @@ fn check(t: &mut Table<'_>, ids: &mut Seen<String>) -> Option<CheckItem> {
         (Some(CheckKind::Computed), false) => {
             t.problem("computation", "missing; a computed item names what is computed, such as computation = \"gold\"");
         }
-        (Some(CheckKind::YesNo | CheckKind::Value), true) => {
+        (Some(CheckKind::YesNo | CheckKind::Value | CheckKind::Marking), true) => {
             t.problem(
                 "computation",
                 "only an item of kind \"computed\" has a computation; correct the kind or take it out",
@@ -217,6 +243,12 @@ fn check(t: &mut Table<'_>, ids: &mut Seen<String>) -> Option<CheckItem> {
         if not_applicable == Some(true) {
             t.problem("not_applicable", "a hard stop cannot be answered 'not applicable'; take one of the two out");
         }
+    }
+    if kind == Some(CheckKind::Marking) && not_applicable == Some(true) {
+        t.problem("not_applicable", "an item that takes a marking always applies; take this line out");
+    }
+    if kind == Some(CheckKind::Marking) && blocking == Some(false) {
+        t.problem("blocking", "eyewear that does not protect stops the treatment; write blocking = true");
     }
     if kind == Some(CheckKind::Computed) && not_applicable == Some(true) {
         t.problem("not_applicable", "a computed item is answered by the program; take this line out");

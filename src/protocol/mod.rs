@@ -6,6 +6,7 @@ mod load;
 
 pub use load::{EMBEDDED_TEXT, KIND, load};
 
+use crate::physics::hazard::marking::{Band, Marking, MarkingError};
 use crate::plan::{FitzpatrickType, PulseClass};
 use crate::units::{Fluence, Overlap, Percent, SpotDiameter, WaitingTime, Wavelength};
 use crate::words::words;
@@ -104,12 +105,16 @@ pub struct Thresholds {
     pub age_min_years: Sourced<u32>,
 }
 
-/// A pair of protective glasses and the ranges it is marked for.
+/// A pair of protective glasses and what is printed on it: the marking as it stands there, or its ranges.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Eyewear {
     /// The clinic's name for it.
     pub name: String,
-    /// The ranges of its marking.
+    /// The marking as printed.
+    #[serde(default, rename = "marking", skip_serializing_if = "Option::is_none")]
+    pub printed: Option<String>,
+    /// The ranges of an optical density marking, where it is not given as printed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub ranges: Vec<EyewearRange>,
 }
 
@@ -127,10 +132,23 @@ pub struct EyewearRange {
 }
 
 impl Eyewear {
-    /// The optical density marked at a wavelength.
-    #[must_use]
-    pub fn optical_density_at(&self, wavelength: Wavelength) -> Option<u8> {
-        self.ranges.iter().filter(|r| r.from <= wavelength && wavelength <= r.to).map(|r| r.optical_density).max()
+    /// What it is marked for.
+    ///
+    /// # Errors
+    /// [`MarkingError`] when the printed text is no marking, which a loaded protocol has not.
+    pub fn marking(&self) -> Result<Marking, MarkingError> {
+        if let Some(printed) = &self.printed {
+            return printed.parse();
+        }
+        let band = |r: &EyewearRange| Band {
+            from_nm: r.from.nm(),
+            to_nm: r.to.nm(),
+            optical_density: Some(f64::from(r.optical_density)),
+            scale: Vec::new(),
+            alignment: None,
+        };
+        let bands = self.ranges.iter().map(band).collect();
+        Ok(Marking { bands, vlt_percent: None, resistance_category: None, ignored: Vec::new() })
     }
 }
 
@@ -153,6 +171,8 @@ words! {
         YesNo = "yes-no",
         /// A value typed in.
         Value = "value",
+        /// The marking printed on the eyewear that is worn, judged by the program against the device.
+        Marking = "marking",
         /// Answered by the program from the plan, the device and the date.
         Computed = "computed",
     }
@@ -165,7 +185,7 @@ words! {
         Gold = "gold",
         /// Weeks since the last session against the interval.
         Interval = "interval",
-        /// An eyewear of the clinic is marked for every planned wavelength.
+        /// An eyewear of the clinic protects at every planned wavelength, whatever the device is set to.
         Eyewear = "eyewear",
         /// A clear test spot, old enough, for every zone whose ink may darken.
         TestSpot = "test-spot",

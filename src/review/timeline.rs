@@ -87,6 +87,10 @@ pub fn describe(event: &Event) -> Option<String> {
             Answer::No { why } => format!("check {}: NO: {why}", shown(item)),
             Answer::Value { value } => format!("check {}: {value}", shown(item)),
         },
+        Event::EyewearJudged { item, worn, verdict, finding } => {
+            let refuses = if *verdict == Verdict::Pass { "" } else { "REFUSES TREATMENT: " };
+            format!("check {}: {worn}: {refuses}{}", shown(item), shown(finding))
+        }
         Event::CheckOverridden { item, by, role, reason } => {
             format!("check {}: OVERRIDDEN by {by} ({role}): {reason}", shown(item))
         }

@@ -255,6 +255,17 @@ pub enum Event {
         /// The operator's words.
         note: Option<FreeText>,
     },
+    /// The program judged the eyewear that someone wears.
+    EyewearJudged {
+        /// Checklist item.
+        item: String,
+        /// The marking as typed, or the pair of the protocol that was named.
+        worn: FreeText,
+        /// Outcome: it protects, or it stops the treatment.
+        verdict: Verdict,
+        /// What was found.
+        finding: String,
+    },
     /// A type that this version does not know.
     #[serde(other)]
     Unknown,

@@ -2,6 +2,7 @@
 
 mod beam;
 mod carbon;
+mod hazard;
 mod heat;
 mod optics;
 mod transport;

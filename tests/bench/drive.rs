@@ -58,7 +58,14 @@ pub fn to_first_pass(terminal: &mut Terminal) -> Result<(), String> {
             // The counter is not read.
             "\r"
         } else if header.contains("CHECKS") {
-            if screen.contains("v: type the value") { "vOP-7\r" } else { "y" }
+            if screen.contains("v: type the value") {
+                "vOP-7\r"
+            } else if screen.contains("v: type the marking") {
+                // The first pair of the protocol.
+                "v1\r"
+            } else {
+                "y"
+            }
         } else if header.contains("SETTINGS") {
             if screen.contains("READ BACK: the device agrees") {
                 "\x1bOQ"

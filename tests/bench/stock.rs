@@ -163,6 +163,7 @@ fn answer(recorder: &mut Recorder<JournalSink>, phase: CheckPhase) -> Result<(),
     for (item, kind) in items {
         recorder.command(match kind {
             CheckKind::Value => Command::CheckValue { item, value: "OP-1".to_owned() },
+            CheckKind::Marking => Command::CheckValue { item, value: "1".to_owned() },
             CheckKind::YesNo | CheckKind::Computed => Command::CheckYes { item },
         })?;
     }

@@ -216,10 +216,17 @@ impl Hand {
         Ok(())
     }
 
-    /// The time-out with all answers yes, in one go.
-    pub fn time_out(&mut self) -> Done {
+    /// The eyewear worn: the first pair of the protocol.
+    pub fn eyewear(&mut self) -> Done {
         self.at_item("Everyone in the room")?;
-        for _ in 0..8 {
+        self.key('v');
+        self.fill("enter take", "1")
+    }
+
+    /// The time-out with all answers as they should be, in one go.
+    pub fn time_out(&mut self) -> Done {
+        self.eyewear()?;
+        for _ in 0..7 {
             self.key('y');
         }
         self.wait_for("TREAT")

@@ -150,7 +150,7 @@ fn second_zone(hand: &mut Hand) -> Done {
     hand.read_back(GREEN)?;
     hand.at_item("Everyone in the room")?;
     assert!(hand.chair.screen().contains("time-out 7 of 9"), "{}", hand.chair.framed());
-    hand.key('y');
+    hand.eyewear()?;
     hand.at_item("Pre-use check of the laser")?;
     hand.press('y', "TREAT")?;
     hand.press('n', "running")?;
@@ -303,7 +303,11 @@ fn check_words(log: &Value) {
     assert_eq!(has("corrected from 40 to 38 (operator)"), 1, "{timeline:#?}");
     assert_eq!(has("taken back"), 1);
     assert_eq!(has("read-back MISMATCH: energy against fluence x spot area: wanted 0.377 J"), 1);
-    assert_eq!(has("check eyewear-worn: yes"), 2, "asked again at the second wavelength");
+    assert_eq!(
+        has("check eyewear-worn: 1: Pair A, visible and near infrared protects."),
+        2,
+        "asked again at the second wavelength"
+    );
     assert_eq!(has("train at 5 Hz began"), 1);
     assert_eq!(has("whitening faded"), 1);
 }

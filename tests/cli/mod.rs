@@ -2,6 +2,7 @@
 
 mod calc_beam;
 mod calc_depth;
+mod calc_hazard;
 mod calc_heat;
 mod calc_transport;
 mod help;

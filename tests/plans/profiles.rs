@@ -117,8 +117,29 @@ fn a_contradictory_protocol_is_refused() {
         "ceiling[4].skin: the case 1064 nm nanosecond, all spots, skin type III is used twice; each may stand there once",
     );
     ends("skin = [\"IV\"]", "skin = []", "ceiling[4].skin: 0 entries stand here; 1 to 6 are allowed");
-    ends("from = \"515 nm\"", "from = \"536 nm\"", "eyewear[1].ranges[1].from: from 536 nm is above to 535 nm");
-    ends("optical_density = 8", "optical_density = 13", "eyewear[1].ranges[1].optical_density: 13 is outside 0 to 12");
+    let marking = "marking = \"OD 8+ @ 720-800 nm, OD 8+ @ 1000-1100 nm, VLT 45 %\"";
+    for (written, told) in [
+        (
+            "ranges = [{ from = \"536 nm\", to = \"535 nm\", optical_density = 8 }]",
+            "eyewear[2].ranges[1].from: from 536 nm is above to 535 nm",
+        ),
+        (
+            "ranges = [{ from = \"530 nm\", to = \"535 nm\", optical_density = 13 }]",
+            "eyewear[2].ranges[1].optical_density: 13 is outside 0 to 12",
+        ),
+        ("", "eyewear[2].marking: missing; write marking = \"OD 7+ @ 190-534 nm, OD 6+ @ 740-1070 nm, VLT 30 %\""),
+        (
+            "marking = \"goggles 720-800\"",
+            "eyewear[2].marking: 720-800 nm stands without an OD or LB number; \
+             write it as printed, like 'OD 7+ @ 190-534 nm' or '740-1070 D LB6 + IRM LB8'",
+        ),
+        (
+            "marking = \"532 OD 7\"\nranges = [{ from = \"530 nm\", to = \"535 nm\", optical_density = 7 }]",
+            "eyewear[2].marking: a pair has its marking or its ranges, not both; take one of the two out",
+        ),
+    ] {
+        ends(marking, written, told);
+    }
     ends(
         "Pair B, near infrared",
         "Pair A, visible and near infrared",

@@ -1,5 +1,7 @@
 //! Random command sequences against the session core.
 
+mod hazard;
+
 use crate::fixture::{self, Bench};
 use fadewright::limits::setting_problems;
 use fadewright::plan::DisplayedSetting;
@@ -54,7 +56,7 @@ fn step() -> impl Strategy<Value = Step> {
         6 => (0usize..7).prop_map(Step::Yes),
         1 => (0usize..7).prop_map(Step::No),
         1 => (0usize..7).prop_map(Step::Na),
-        3 => (0usize..7).prop_map(Step::Value),
+        3 => (0usize..21).prop_map(Step::Value),
         1 => (0usize..7).prop_map(Step::Override),
         5 => (0usize..2, prop::bool::weighted(0.85)).prop_map(|(z, good)| Step::ReadBack(z, good)),
         1 => (0usize..2, 0.5f64..9.0).prop_map(|(z, f)| Step::Change(z, f)),
@@ -92,13 +94,18 @@ fn item(i: usize) -> String {
     ITEMS[i % ITEMS.len()].to_owned()
 }
 
+/// Values that are typed; of eyewear the first is refused, the second protects and the third does not.
+fn worn(i: usize) -> &'static str {
+    ["OP-7", "pair A", "OD 2 @ 700-1100"][i % 3]
+}
+
 fn command(bench: &Bench, step: &Step) -> Option<Command> {
     let zone = |z: &usize| bench.zone_id(*z);
     Some(match step {
         Step::Yes(i) => Command::CheckYes { item: item(*i) },
         Step::No(i) => Command::CheckNo { item: item(*i), why: "seen".to_owned() },
         Step::Na(i) => Command::CheckNotApplicable { item: item(*i) },
-        Step::Value(i) => Command::CheckValue { item: item(*i), value: "OP-7".to_owned() },
+        Step::Value(i) => Command::CheckValue { item: item(*i), value: worn(i / ITEMS.len()).to_owned() },
         Step::Override(i) => Command::CheckOverride {
             item: item(*i),
             by: "SUP-1".to_owned(),
@@ -184,6 +191,16 @@ fn judge(events: &[(Stamp, Event)]) -> Result<(), String> {
             }
             Event::CheckAnswered { item, .. } => {
                 good.insert(item.clone());
+            }
+            Event::EyewearJudged { item, worn, verdict, .. } => {
+                if (worn.text() == Some("pair A")) != (*verdict == Verdict::Pass) {
+                    return Err(format!("{}: {worn:?} was judged {verdict:?}", stamp.seq));
+                }
+                if *verdict == Verdict::Pass {
+                    good.insert(item.clone());
+                } else {
+                    good.remove(item);
+                }
             }
             Event::CheckOverridden { item, .. } => {
                 if item == "lesion" {

@@ -47,6 +47,18 @@ pub const SCENES: &[Scene] = &[
     scene("settings-confirmed", |s| with(s, confirmed), &["READ BACK"]),
     scene("settings-raise-asked", |s| with(s, raise_asked), &["3.1 J/cm2", "why"]),
     scene("checks-time-out", |s| with(s, time_out_open), &["time-out", "eyewear"]),
+    scene("checks-eyewear-asked", |s| with(s, eyewear_asked), &["Eyewear worn", "OD 7", "2  Pair B"]),
+    scene(
+        "checks-eyewear-no-marking",
+        |s| with(s, eyewear_no_marking),
+        &["brown ones", "no wavelength with an OD or LB"],
+    ),
+    scene(
+        "checks-eyewear-weak",
+        |s| with(s, eyewear_weak),
+        &["REFUSES", "DOES NOT PROTECT. Marked OD 5 at 1064 nm, 7 needed."],
+    ),
+    scene("checks-eyewear-enough", |s| with(s, eyewear_enough), &["x given", "Pair B, near infrared protects."]),
     scene("treat-not-started", |s| with(s, not_started), &["not started"]),
     scene("treat-running", |s| with(s.in_a_pass(), |s| s.pulses(7)), &["running", "7/163"]),
     scene("treat-paused", |s| with(s.in_a_pass(), |s| s.keys("  p")), &["PAUSED"]),
@@ -148,6 +160,28 @@ fn raise_asked(s: &mut Stage) {
 fn time_out_open(s: &mut Stage) {
     s.sign_in();
     s.read_back(BLACK);
+}
+
+fn eyewear_asked(s: &mut Stage) {
+    time_out_open(s);
+    s.keys("v");
+}
+
+fn eyewear_no_marking(s: &mut Stage) {
+    eyewear_asked(s);
+    s.fill("the brown ones");
+}
+
+fn eyewear_weak(s: &mut Stage) {
+    eyewear_asked(s);
+    s.fill("OD 5+ @ 800-1100 nm, VLT 30 %");
+}
+
+fn eyewear_enough(s: &mut Stage) {
+    eyewear_weak(s);
+    s.keys("v");
+    s.fill("b");
+    s.keys("k");
 }
 
 fn not_started(s: &mut Stage) {

@@ -149,7 +149,9 @@ impl Stage {
     }
 
     pub fn time_out(&mut self) {
-        self.keys("yyyyyyyy");
+        self.keys("v");
+        self.fill("1");
+        self.keys("yyyyyyy");
     }
 
     /// A running pass of the plan with two zones, the counter read before the first pulse.

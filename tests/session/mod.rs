@@ -1,5 +1,7 @@
 //! The session core by example.
 
+mod eyewear;
+
 use crate::fixture::{Bench, plan};
 use fadewright::plan::Medicine;
 use fadewright::protocol::CheckPhase;
@@ -89,7 +91,7 @@ fn another_wavelength_asks_for_the_eyewear_again() {
     bench.read_back(1);
     let refusal = bench.refused(Command::StartPass { zone: bench.zone_id(1) });
     assert_eq!(refusal.id, "gate.checks");
-    bench.run(Command::CheckYes { item: "eyewear-worn".to_owned() });
+    bench.run(Command::CheckValue { item: "eyewear-worn".to_owned(), value: "pair A".to_owned() });
     bench.run(Command::StartPass { zone: bench.zone_id(1) });
 }
 

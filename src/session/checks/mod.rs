@@ -1,6 +1,7 @@
 //! Checklist items that the program answers from the plan, the device, the protocol and the date.
 
 mod client;
+pub(crate) mod eyewear;
 mod setup;
 
 use super::event::{Opened, Verdict};
@@ -42,7 +43,7 @@ pub fn compute(computation: Computation, opened: &Opened) -> Computed {
         Computation::Conditions => client::conditions(opened),
         Computation::Medicines => client::medicines(opened),
         Computation::TestSpot => setup::test_spot(opened),
-        Computation::Eyewear => setup::eyewear(opened),
+        Computation::Eyewear => eyewear::eyewear(opened),
         Computation::Settings => setup::settings(opened),
         Computation::InkMatch => setup::ink_match(opened),
     }

@@ -4,7 +4,6 @@ use super::Computed;
 use crate::limits::{InkMatch, Severity, best_wavelength, ink_match as match_of, plan_problems};
 use crate::plan::{InkColour, InkOrigin, TestSpotResult, Zone};
 use crate::session::event::{Opened, Verdict};
-use crate::units::Wavelength;
 
 /// A test spot is owed where the ink may darken and for permanent make-up
 /// (Chang LY et al., Dermatol Sinica 2001;19:324-330; Leu FJ et al., Lasers Med Sci 2014).
@@ -54,36 +53,6 @@ pub(super) fn test_spot(o: &Opened) -> Computed {
         findings,
         if read > 0 { "test spot clear and old enough" } else { "no ink that calls for a test spot" },
     )
-}
-
-pub(super) fn eyewear(o: &Opened) -> Computed {
-    let mut wavelengths: Vec<Wavelength> = Vec::new();
-    for zone in &o.plan.zones {
-        if !wavelengths.iter().any(|w| (w.nm() - zone.setting.wavelength.nm()).abs() < 0.5) {
-            wavelengths.push(zone.setting.wavelength);
-        }
-    }
-    let covers = |w: Wavelength| {
-        o.protocol
-            .eyewear
-            .iter()
-            .filter_map(move |e| e.optical_density_at(w).map(|od| (e, od)))
-            .max_by_key(|(_, od)| *od)
-    };
-    let missing: Vec<_> = wavelengths.iter().filter(|w| covers(**w).is_none()).map(ToString::to_string).collect();
-    if !missing.is_empty() {
-        return Computed::of(
-            Verdict::HardStop,
-            format!("no eyewear of the clinic is marked for {}: nobody may be in the room", missing.join(", ")),
-        );
-    }
-    let lines: Vec<_> = wavelengths
-        .iter()
-        .filter_map(|w| {
-            covers(*w).map(|(e, od)| format!("{w}: wear \"{}\", marked OD {od}", crate::text::shown(&e.name)))
-        })
-        .collect();
-    Computed::pass(lines.join("; "))
 }
 
 pub(super) fn settings(o: &Opened) -> Computed {

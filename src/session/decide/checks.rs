@@ -1,6 +1,7 @@
 //! Answers to the checklist.
 
 use crate::protocol::{CheckItem, CheckKind, CheckPhase};
+use crate::session::checks::eyewear;
 use crate::session::command::{Command, Refusal};
 use crate::session::event::{Answer, Event, Verdict};
 use crate::session::{FreeText, ItemStatus, State};
@@ -58,10 +59,14 @@ pub(super) fn answer(state: &State, command: Command) -> Result<Vec<Event>, Refu
         _ => return Ok(Vec::new()),
     };
     let item = item(state, &id)?;
+    if let (CheckKind::Marking, Answer::Value { value }) = (item.kind, &answer) {
+        return worn(state, id, value);
+    }
     let fits = match (item.kind, &answer) {
         (_, Answer::NotApplicable) => item.not_applicable && item.kind != CheckKind::Computed,
         (CheckKind::YesNo, a) => matches!(a, Answer::Yes | Answer::No { .. }),
         (CheckKind::Value, a) => matches!(a, Answer::Value { .. } | Answer::No { .. }),
+        (CheckKind::Marking, a) => matches!(a, Answer::No { .. }),
         (CheckKind::Computed, a) => {
             let verdict = state.checks.get(&id).and_then(|c| c.computed.as_ref()).map(|(v, _)| *v);
             match verdict {
@@ -86,6 +91,7 @@ pub(super) fn answer(state: &State, command: Command) -> Result<Vec<Event>, Refu
     };
     if !fits {
         let allowed = match (item.kind, item.not_applicable) {
+            (CheckKind::Marking, _) => "type the marking printed on the eyewear, or answer no",
             (CheckKind::Value, true) => "type a value, or answer no or not applicable",
             (CheckKind::Value, false) => "type a value, or answer no",
             (_, true) => "answer yes, no or not applicable",
@@ -94,6 +100,15 @@ pub(super) fn answer(state: &State, command: Command) -> Result<Vec<Event>, Refu
         return Err(Refusal::new("check.kind", "this item does not take that answer", allowed));
     }
     Ok(vec![Event::CheckAnswered { item: id, answer }])
+}
+
+/// Judges the eyewear that is worn: for the wavelength that was read back, before that for every planned one.
+fn worn(state: &State, item: String, typed: &FreeText) -> Result<Vec<Event>, Refusal> {
+    let wavelengths = state.wavelengths_to_protect();
+    let text = typed.text().unwrap_or_default();
+    let found = eyewear::judge_worn(&state.opened, &wavelengths, text)
+        .map_err(|e| Refusal::new("eyewear.marking", e.what, "type it as printed"))?;
+    Ok(vec![Event::EyewearJudged { item, worn: typed.clone(), verdict: found.verdict, finding: found.text }])
 }
 
 fn hard(item: &CheckItem) -> Refusal {

@@ -5,9 +5,10 @@ use super::{
     ResponseEntry, State, Train, UndoWhat, Undoable, Whitening,
 };
 use crate::plan::ZoneId;
+use crate::protocol::CheckKind;
 use crate::session::FreeText;
 use crate::session::event::{
-    AdviceAnswer, Answer, CorrectionCause, CounterReadingKind, Event, Level, PulseSource, Response, Stamp,
+    AdviceAnswer, Answer, CorrectionCause, CounterReadingKind, Event, Level, PulseSource, Response, Stamp, Verdict,
 };
 use crate::units::Wavelength;
 
@@ -22,9 +23,10 @@ impl State {
         match event {
             Event::SessionOpened(_) | Event::JournalContinued { .. } | Event::ClockStepped { .. } | Event::Unknown => {}
             Event::SessionResumed { .. } | Event::Interrupted { .. } => self.train = None,
-            Event::CheckComputed { .. } | Event::CheckAnswered { .. } | Event::CheckOverridden { .. } => {
-                self.apply_check(stamp, event);
-            }
+            Event::CheckComputed { .. }
+            | Event::CheckAnswered { .. }
+            | Event::CheckOverridden { .. }
+            | Event::EyewearJudged { .. } => self.apply_check(stamp, event),
             Event::SettingConfirmed { zone, displayed } => {
                 // The device has one setting at a time: what another zone read back no longer stands on its display.
                 for other in self.zones.iter_mut().filter(|z| z.target != displayed.setting) {
@@ -157,11 +159,20 @@ impl State {
 
     /// Eyewear and the like are asked again before another wavelength is fired.
     fn notice_wavelength(&mut self, wavelength: Wavelength) {
-        if self.wavelength.is_some_and(|w| (w.nm() - wavelength.nm()).abs() > 0.5) {
+        let another = |w: Wavelength| (w.nm() - wavelength.nm()).abs() > 0.5;
+        // What was answered before the first read-back holds for the planned wavelengths.
+        let asked = match self.wavelength {
+            Some(before) => another(before),
+            None => self.opened.plan.zones.iter().all(|z| another(z.setting.wavelength)),
+        };
+        if asked {
             for item in self.opened.protocol.checklist.iter().filter(|i| i.again_on_wavelength) {
                 if let Some(check) = self.checks.get_mut(&item.id) {
                     check.answer = None;
                     check.overridden = None;
+                    if item.kind == CheckKind::Marking {
+                        check.computed = None;
+                    }
                 }
             }
         }
@@ -190,8 +201,25 @@ impl State {
                 let check = self.checks.entry(item.clone()).or_default();
                 check.answer = Some(answer.clone());
                 check.overridden = None;
+                // A finding about eyewear belongs to the answer before this one.
+                if self.opened.protocol.checklist.iter().any(|i| i.id == *item && i.kind == CheckKind::Marking) {
+                    check.computed = None;
+                }
                 if let Answer::No { why } = answer {
                     deviation = Some((item, format!("answered no: {why}"), false));
+                }
+            }
+            Event::EyewearJudged { item, worn, verdict, finding } => {
+                self.checks.insert(
+                    item.clone(),
+                    CheckState {
+                        computed: Some((*verdict, finding.clone())),
+                        answer: Some(Answer::Value { value: worn.clone() }),
+                        overridden: None,
+                    },
+                );
+                if *verdict != Verdict::Pass {
+                    deviation = Some((item, finding.clone(), false));
                 }
             }
             Event::CheckOverridden { item, by, role, reason } => {

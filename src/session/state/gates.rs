@@ -3,7 +3,9 @@
 use super::{State, Verdict};
 use crate::plan::ZoneId;
 use crate::protocol::{CheckItem, CheckKind, CheckPhase};
+use crate::session::checks::eyewear;
 use crate::session::event::Answer;
+use crate::units::Wavelength;
 
 /// How a checklist item stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -72,6 +74,14 @@ impl State {
                 },
             };
         }
+        // Eyewear that does not protect is overridden by nobody; other eyewear is an answer anew.
+        if item.kind == CheckKind::Marking && matches!(check.answer, Some(Answer::Value { .. })) {
+            return match check.computed.as_ref().map(|(v, _)| *v) {
+                None => ItemStatus::Open,
+                Some(Verdict::Pass) => ItemStatus::Done,
+                Some(_) => ItemStatus::HardStop,
+            };
+        }
         match &check.answer {
             None => ItemStatus::Open,
             Some(Answer::No { .. }) => bad(item.hard_stop),
@@ -94,6 +104,18 @@ impl State {
     #[must_use]
     pub fn hard_stop(&self) -> Option<&CheckItem> {
         self.opened.protocol.checklist.iter().find(|i| self.item_status(i) == ItemStatus::HardStop)
+    }
+
+    /// The wavelengths that eyewear must stop now: the one that was read back last, before that every planned one.
+    #[must_use]
+    pub fn wavelengths_to_protect(&self) -> Vec<Wavelength> {
+        self.wavelength.map_or_else(|| eyewear::planned(&self.opened), |w| vec![w])
+    }
+
+    /// What the device asks of eyewear at these wavelengths, in words.
+    #[must_use]
+    pub fn eyewear_needed(&self) -> String {
+        eyewear::needed(&self.opened, &self.wavelengths_to_protect())
     }
 
     /// True when a blocking item has a bad answer that nobody overrode.

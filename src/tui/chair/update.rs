@@ -331,7 +331,7 @@ impl<S: Store> Chair<S> {
 
     fn answer_item(&mut self, command: impl FnOnce(String) -> Command) {
         let Some((item, kind, _)) = self.chosen() else { return };
-        if kind == CheckKind::Value {
+        if matches!(kind, CheckKind::Value | CheckKind::Marking) {
             self.ask_item(true);
         } else if self.send(command(item)) {
             self.after_check();
@@ -371,6 +371,14 @@ impl<S: Store> Chair<S> {
             (true, CheckKind::Value) => {
                 Some(Dialog::text(TextAsk::CheckValue { item }, &question, "", "value", "", 60))
             }
+            (true, CheckKind::Marking) => Some(Dialog::text(
+                TextAsk::CheckValue { item },
+                "Eyewear worn",
+                self.eyewear_words(),
+                "marking",
+                "",
+                200,
+            )),
             (true, _) => {
                 self.toast("this item takes yes or no, not a value", true);
                 None
@@ -388,6 +396,23 @@ impl<S: Store> Chair<S> {
                 200,
             )),
         };
+    }
+
+    /// What is needed, what to type, and the pairs that the protocol lists.
+    fn eyewear_words(&self) -> String {
+        const SHOWN: usize = 5;
+        let state = self.state();
+        let pairs = &state.opened.protocol.eyewear;
+        let mut lines = vec![
+            format!("{}.", state.eyewear_needed()),
+            "Type the marking as printed, like OD 7+ @ 190-534 nm or 740-1070 D LB6 + IRM LB8, or a listed pair:"
+                .to_owned(),
+        ];
+        lines.extend(pairs.iter().take(SHOWN).enumerate().map(|(i, p)| format!("{}  {}", i + 1, p.name)));
+        if pairs.len() > SHOWN {
+            lines.push(format!("... {} in all", pairs.len()));
+        }
+        lines.join("\n")
     }
 
     fn ask_override(&mut self) {

@@ -86,9 +86,13 @@ impl<S: Store> Chair<S> {
             sheet.wrapped(Role::Lower, format!("OVERRIDDEN by {by} ({role}): {reason}"));
         }
         let next = match (item.kind, status) {
+            (CheckKind::Marking, ItemStatus::HardStop) => {
+                "Cannot be overridden. v: type the marking of other eyewear. F5 closes as refused."
+            }
             (_, ItemStatus::HardStop) => "Cannot be overridden. F5 closes the session as refused.",
             (_, ItemStatus::Blocked) => "Blocks. Answer anew, or o: override with code, role and reason.",
             (CheckKind::Value, ItemStatus::Open) => "v: type the value.",
+            (CheckKind::Marking, ItemStatus::Open) => "v: type the marking of the eyewear worn. n: no.",
             (CheckKind::Computed, ItemStatus::Open) => "A warning: y: seen, going on. n: no, with the reason.",
             (_, ItemStatus::Open) if item.not_applicable => "y yes, n no, a not applicable.",
             (_, ItemStatus::Open) => "y yes, n no.",
