@@ -104,7 +104,7 @@ fn a_plan_shows_light_and_confinement_for_each_zone_and_proposes_nothing_above_a
     let shown = run(home.path(), &["plan", "show", &plan]);
     assert_eq!(shown.code, 0, "{}", shown.err);
     assert_eq!(shown.out.matches("middle of the ink").count(), 2);
-    assert!(shown.out.contains("over the limit of 1.9 J/cm2") && shown.out.contains("confines neither"));
+    assert!(shown.out.contains("over the limit, 1.9 J/cm2") && shown.out.contains("confines neither"));
     assert!(shown.out.lines().all(|l| l.chars().count() <= 80), "{}", shown.out);
     let json = run(home.path(), &["plan", "show", &plan, "--json"]).json();
     let light = json["light"].as_array().unwrap();

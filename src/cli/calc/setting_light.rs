@@ -171,7 +171,7 @@ impl SettingLight {
                     let basal = o.same_ink_basal_change_percent.nominal.round() + 0.0;
                     format!("{} J/cm2, basal {basal:+.0} %", figures(same.nominal))
                 }
-                Some(limit) => format!("over the limit of {} J/cm2", trimmed(limit, 2)),
+                Some(limit) => format!("over the limit, {} J/cm2", trimmed(limit, 2)),
                 None => "no limit known".to_owned(),
             };
             out.push(format!(
@@ -183,10 +183,10 @@ impl SettingLight {
             ));
         }
         if let Some(pulse) = self.pulse_s.and_then(|s| PulseDuration::new(s).ok()) {
-            out.push(format!("a pulse of {pulse} in granules of ink (relaxation d2/27k, sound d/c)"));
+            out.push(format!("a pulse of {pulse} in granules of ink (heat d2/27k, sound d/c)"));
             for g in &self.confinement {
                 out.push(format!(
-                    "  {:<6} relaxes in {:<8} sound crosses in {:<8} confines {}",
+                    "  {:<6} heat leaves in {:<8} sound in {:<8} confines {}",
                     granule_size(g.granule_nm),
                     time(g.relaxation_s),
                     time(g.transit_s),
