@@ -6,6 +6,7 @@
 
 mod estimate;
 mod stack;
+pub mod transport;
 
 pub use estimate::Estimate;
 pub use stack::{Layer, Stack, StackError};

@@ -1,5 +1,7 @@
 //! Values that others published or that an independent computation gave; each names its source.
 
+mod adding;
+
 use crate::fixture::{date, opened, plan};
 use fadewright::coverage::{Coverage, planned_pulses_exact};
 use fadewright::protocol::Computation;

@@ -1,5 +1,7 @@
 //! Random command sequences against the session core.
 
+mod light;
+
 use crate::fixture::{self, Bench};
 use fadewright::limits::setting_problems;
 use fadewright::plan::DisplayedSetting;
