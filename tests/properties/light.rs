@@ -100,7 +100,7 @@ proptest! {
     /// Reciprocity: from one side or the other, what goes straight through is the same.
     #[test]
     fn light_along_the_normal_passes_a_stack_the_same_way_upside_down(stack in stack()) {
-        prop_assume!(stack.thickness_cm().is_finite());
+        let stack = with(&stack, |_, l| l.thickness_cm = l.thickness_cm.min(10.0));
         let turned: Vec<Layer> = stack.layers().iter().rev().copied().collect();
         let turned = Stack::new(stack.n_below(), stack.n_above(), turned).unwrap();
         let straight = |stack: &Stack| {

@@ -1,10 +1,10 @@
 //! Light in a stack of plane layers under a beam much wider than the light spreads: the equation of transfer, solved
 //! without chance.
 //!
-//! Each layer's reflection and transmission is found in closed form (`layer.rs` says how) and layers are put on top of
-//! each other, with the boundaries between them, by the adding method: van de Hulst, *Multiple Light Scattering* (1980);
-//! for tissue Prahl, van Gemert & Welch, Appl Opt 32:559 (1993); both cited from memory. Unlike there, layers may differ
-//! in refractive index, and the fluence inside comes with it. Scattering is Henyey and Greenstein's.
+//! Each layer's reflection and transmission is found in closed form (`layer.rs` says how) and layers are put on top
+//! of each other, with the boundaries between them, by the adding method: van de Hulst, *Multiple Light Scattering*
+//! (1980); for tissue Prahl, van Gemert & Welch, Appl Opt 32:559 (1993); both cited from memory. Unlike there, layers
+//! may differ in refractive index, and the fluence inside comes with it. Scattering is Henyey and Greenstein's.
 //!
 //! Against published and independent values see `tests/against_published/adding.rs`.
 
