@@ -91,18 +91,19 @@ fn near(what: &str, got: f64, want: f64, tolerance: f64) {
 
 fn solve(stack: &Stack) -> WideBeam {
     let Solution { values, error } = wide_beam(stack, &[]).unwrap();
-    assert!(error.diffuse_reflectance < 1e-5 && error.transmittance < 1e-5, "{error:?}");
+    assert!(error.diffuse_reflectance < 3e-5 && error.transmittance < 3e-5, "{error:?}");
     values
 }
 
-/// Every row of `rt_reference.csv`: equal indices to 1e-6 (six printed digits), others to 2.5e-6 (their convergence).
+/// Every row of `rt_reference.csv`: equal indices to 1e-6 (six printed digits), others to 4e-6 (their convergence
+/// is 2e-6).
 #[test]
 fn reflectance_and_transmittance_of_sixteen_stacks() {
     let rows = rows();
     assert_eq!(rows.len(), 16);
     for (name, row) in rows {
         let got = solve(&row.stack);
-        let tolerance = if row.stack.layers()[0].n > 1.0 { 2.5e-6 } else { 6e-7 };
+        let tolerance = if row.stack.layers()[0].n > 1.0 { 4e-6 } else { 6e-7 };
         near(&format!("{name} specular"), got.specular_reflectance, row.specular, 6e-7);
         near(&format!("{name} Rd"), got.diffuse_reflectance, row.diffuse, tolerance);
         near(&format!("{name} T"), got.transmittance, row.transmittance, tolerance);
@@ -115,7 +116,7 @@ fn reflectance_and_transmittance_of_sixteen_stacks() {
     }
 }
 
-/// `fluence_depth.csv`: eighty depths in seven stacks, 1e-5 of the value and at least 1e-6.
+/// `fluence_depth.csv`: eighty depths in seven stacks, 2e-5 of the value (their own accuracy is 1e-5).
 #[test]
 fn fluence_and_net_flux_inside() {
     let rows = rows();
@@ -136,7 +137,7 @@ fn fluence_and_net_flux_inside() {
         let at: Vec<f64> = depths.iter().map(|d| d[0]).collect();
         let got = wide_beam(&stack, &at).unwrap();
         for ((d, phi), error) in depths.iter().zip(&got.values.fluence).zip(&got.error.fluence) {
-            near(&format!("{name} fluence at {}", d[0]), *phi, d[1], 1e-5 * d[1] + 1e-6);
+            near(&format!("{name} fluence at {}", d[0]), *phi, d[1], 2e-5 * d[1]);
             assert!(*error < 1e-4 * phi, "{name}: {error} of {phi}");
         }
         // The net flux at a depth is all that is absorbed beneath it and all that leaves below: cut the stack there.
@@ -159,7 +160,7 @@ fn fluence_and_net_flux_inside() {
             let first = beneath[0];
             let got = solve(&in_air(cut));
             let net = got.transmittance + got.absorbed.iter().skip(first).sum::<f64>();
-            near(&format!("{name} net flux at {}", d[0]), net, d[2], 4e-6);
+            near(&format!("{name} net flux at {}", d[0]), net, d[2], 5e-6);
         }
     }
 }
@@ -246,7 +247,7 @@ fn what_each_layer_absorbs() {
         let want = list(table, "absorbed");
         assert_eq!(got.absorbed.len(), want.len());
         for (i, (got, want)) in got.absorbed.iter().zip(want).enumerate() {
-            near(&format!("{table}, layer {}", i + 1), *got, want, 2e-6);
+            near(&format!("{table}, layer {}", i + 1), *got, want, 3e-6);
         }
     }
 }
@@ -275,8 +276,8 @@ fn glass_on_both_sides() {
     let got = solve(&rows().remove("G1").unwrap().stack);
     let want = |key| value("glass_slides", key);
     near("specular", got.specular_reflectance, want("specular"), 1e-7);
-    near("Rd", got.diffuse_reflectance, want("rd"), 2.5e-6);
-    near("T", got.transmittance, want("t"), 2.5e-6);
+    near("Rd", got.diffuse_reflectance, want("rd"), 4e-6);
+    near("T", got.transmittance, want("t"), 4e-6);
 }
 
 /// Without scattering everything has a closed form: (1 - r) [e^(-a z) + r e^(-a (2 d - z))] / (1 - r^2 e^(-2 a d)).
@@ -337,7 +338,7 @@ fn boundary_with_air() {
     assert_eq!(seen, 5);
 }
 
-/// The stated error holds against a solution of three times the order, also for strongly forward scattering.
+/// The stated error holds against a solution of four times the order, also for strongly forward scattering.
 #[test]
 fn the_stated_error_covers_the_distance_from_a_much_finer_solution() {
     let at = [0.0, 0.005, 0.02, 0.1];
@@ -346,9 +347,12 @@ fn the_stated_error_covers_the_distance_from_a_much_finer_solution() {
     {
         let stack = in_air(vec![layer(n, (1.0, mus, g, 0.1)), layer(1.37, (0.3, 100.0, 0.8, 0.2))]);
         let Solution { values, error } = wide_beam(&stack, &at).unwrap();
-        let fine = wide_beam_at(&stack, &at, 3 * ORDER).unwrap();
+        let fine = wide_beam_at(&stack, &at, 4 * ORDER).unwrap();
         near("Rd", values.diffuse_reflectance, fine.diffuse_reflectance, error.diffuse_reflectance);
         near("T", values.transmittance, fine.transmittance, error.transmittance);
+        for (i, e) in error.absorbed.iter().enumerate() {
+            near(&format!("g {g}, layer {}", i + 1), values.absorbed[i], fine.absorbed[i], *e);
+        }
         for (i, e) in error.fluence.iter().enumerate() {
             near(&format!("g {g}, fluence at {}", at[i]), values.fluence[i], fine.fluence[i], *e);
             assert!(*e < 1e-3 * fine.fluence[i], "g {g}: {e}");

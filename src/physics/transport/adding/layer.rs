@@ -20,11 +20,14 @@
 //! J Atmos Sci 34:1408, 1977). Sources cited from memory; the checks do not rest on them.
 
 use super::directions::Directions;
+use super::singular::left_singular;
 use crate::physics::Layer;
-use nalgebra::{DMatrix, DVector, SVD};
+use nalgebra::{DMatrix, DVector};
 
 /// A layer that scatters less than this on the way through scatters nothing, to the last digit.
 const NOTHING: f64 = 1e-15;
+/// Absorption per mean free path that stands for none, so that no mode is quite without change.
+const NO_ABSORPTION: f64 = 1e-30;
 /// Where a mode falls less than this across the layer, it is a straight line.
 const STRAIGHT: f64 = 1e-9;
 
@@ -40,14 +43,16 @@ pub(super) struct Slab {
     pub(super) reflect: DMatrix<f64>,
     /// Transmission, the same both ways.
     pub(super) transmit: DMatrix<f64>,
-    thickness_cm: f64,
+    /// Mean free paths to a cm, which lengths are measured in here (1 for a clear layer).
+    per_cm: f64,
+    thickness: f64,
     modes: Modes,
 }
 
 /// How light falls off in a medium.
 #[derive(Debug)]
 struct Modes {
-    /// Rate of each mode, 1/cm.
+    /// Rate of each mode.
     rates: DVector<f64>,
     /// `A`: its transpose takes `S` at a face to what each mode carries there.
     at_face: DMatrix<f64>,
@@ -59,35 +64,34 @@ impl Slab {
     /// A layer for light in the given directions; `moments` is how many Legendre terms the phase function keeps. None
     /// only if the numerics fail.
     pub(super) fn new(layer: &Layer, directions: &Directions, moments: usize) -> Option<Self> {
-        let thickness_cm = layer.thickness_cm;
-        if !scatters(layer) {
-            return Some(Self::without_scattering(layer, directions));
+        let per_cm = if layer.is_clear() { 1.0 } else { layer.mut_per_cm() };
+        let thickness = layer.thickness_cm * per_cm;
+        let (absorbs, scattered) = (layer.mua_per_cm / per_cm, layer.mus_per_cm / per_cm);
+        if scatters(layer) {
+            let modes = Modes::new(absorbs, scattered, layer.g, directions, moments)?;
+            let (reflect, transmit) = modes.at_faces(thickness)?;
+            return Some(Self { reflect, transmit, per_cm, thickness, modes });
         }
-        let modes = Modes::new(layer, directions, moments)?;
-        let (reflect, transmit) = modes.at_faces(thickness_cm)?;
-        Some(Self { reflect, transmit, thickness_cm, modes })
-    }
-
-    fn without_scattering(layer: &Layer, directions: &Directions) -> Self {
         let size = directions.len();
-        let rates = directions.cosines.map(|cosine| layer.mua_per_cm / cosine);
-        let pass = rates.map(|k| (-k * layer.thickness_cm).exp());
-        Self {
+        let rates = directions.cosines.map(|cosine| absorbs / cosine);
+        Some(Self {
             reflect: DMatrix::zeros(size, size),
-            transmit: DMatrix::from_diagonal(&pass),
-            thickness_cm: layer.thickness_cm,
+            transmit: DMatrix::from_diagonal(&rates.map(|k| (-k * thickness).exp())),
+            per_cm,
+            thickness,
             modes: Modes { rates, at_face: DMatrix::identity(size, size), fluence: directions.fluence() },
-        }
+        })
     }
 
     /// Fluence at a depth within the layer (cm from its top), from `S` at its two faces.
     pub(super) fn fluence(&self, top: &DVector<f64>, bottom: &DVector<f64>, depth_cm: f64) -> f64 {
-        let d = self.thickness_cm;
-        let z = depth_cm.clamp(0.0, d);
+        let d = self.thickness;
+        let z = (depth_cm * self.per_cm).clamp(0.0, d);
+        let from_bottom = if d.is_infinite() { d } else { d - z };
         let (top, bottom) = (self.modes.at_face.tr_mul(top), self.modes.at_face.tr_mul(bottom));
         let modes = self.modes.rates.iter().zip(self.modes.fluence.iter());
         let ends = top.iter().zip(bottom.iter());
-        modes.zip(ends).map(|((k, f), (t, b))| f * (t * left(*k, z, d) + b * left(*k, d - z, d))).sum()
+        modes.zip(ends).map(|((k, f), (t, b))| f * (t * left(*k, z, d) + b * left(*k, from_bottom, d))).sum()
     }
 }
 
@@ -104,8 +108,20 @@ fn left(k: f64, z: f64, d: f64) -> f64 {
     (-k * z).exp() * (-2.0 * k * (d - z)).exp_m1() / (-2.0 * k * d).exp_m1()
 }
 
-/// The lower factor of a symmetric matrix without negative eigenvalues; without absorption one eigenvalue is zero, and
-/// rounding may put it below: then the diagonal is raised by as little as rounding is.
+fn scale_columns(matrix: &mut DMatrix<f64>, by: &DVector<f64>) {
+    for (mut column, by) in matrix.column_iter_mut().zip(by.iter()) {
+        column *= *by;
+    }
+}
+
+fn scale_rows(matrix: &mut DMatrix<f64>, by: &DVector<f64>) {
+    for mut column in matrix.column_iter_mut() {
+        column.component_mul_assign(by);
+    }
+}
+
+/// The lower factor of a symmetric matrix without negative eigenvalues. With g next to 1 or -1 rounding may put one
+/// below zero: then the diagonal is raised by as little as rounding is.
 fn factor(matrix: &DMatrix<f64>) -> Option<DMatrix<f64>> {
     let mut raised = 0.0;
     for _ in 0..4 {
@@ -119,6 +135,23 @@ fn factor(matrix: &DMatrix<f64>) -> Option<DMatrix<f64>> {
     None
 }
 
+/// A factor of the even part. Light that is the same in all directions is only absorbed, whatever the scattering, so
+/// `root` is an eigenvector with the absorption coefficient as its value. It is split off first: else rounding would
+/// absorb in a thick layer that does not.
+fn even_factor(even: &DMatrix<f64>, absorbs: f64, root: &DVector<f64>) -> Option<DMatrix<f64>> {
+    let size = root.len();
+    let rest = size.checked_sub(1)?;
+    // Householder's reflection that takes `root` to the last axis.
+    let mut v = root.normalize();
+    *v.iter_mut().next_back()? += 1.0;
+    let mirror = DMatrix::identity(size, size) - &v * v.transpose() * (2.0 / v.norm_squared());
+    let turned = &mirror * even * &mirror;
+    let mut f = DMatrix::zeros(size, size);
+    f.view_mut((0, 0), (rest, rest)).copy_from(&factor(&turned.view((0, 0), (rest, rest)).into_owned())?);
+    *f.get_mut((rest, rest))? = absorbs.max(NO_ABSORPTION).sqrt();
+    Some(mirror * f)
+}
+
 /// `(1 - Z) / (1 + Z)` for a symmetric `Z` without negative eigenvalues.
 fn reflected(mut impedance: DMatrix<f64>) -> Option<DMatrix<f64>> {
     impedance.set_diagonal(&impedance.diagonal().add_scalar(1.0));
@@ -128,28 +161,33 @@ fn reflected(mut impedance: DMatrix<f64>) -> Option<DMatrix<f64>> {
 }
 
 impl Modes {
-    fn new(layer: &Layer, directions: &Directions, moments: usize) -> Option<Self> {
-        let (even, odd) = transfer(layer, directions, moments);
-        let (m, n) = (factor(&even)?, factor(&odd)?);
-        let svd = SVD::try_new(m.tr_mul(&n), false, true, f64::EPSILON, 10_000)?;
-        let right = svd.v_t?.transpose();
+    /// The modes of a medium that absorbs and scatters so much to a mean free path.
+    fn new(absorbs: f64, scattered: f64, g: f64, directions: &Directions, moments: usize) -> Option<Self> {
+        let (even, mut odd) = scattering(absorbs, scattered, g, directions, moments);
+        let slant = directions.cosines.map(|cosine| cosine.sqrt().recip());
+        scale_rows(&mut odd, &slant);
+        scale_columns(&mut odd, &slant);
+        let n = factor(&odd)?;
+        let mut slanted = n.clone();
+        scale_rows(&mut slanted, &slant);
+        // (M'N)' has the right vectors of M'N as its left ones.
+        let m = even_factor(&even, absorbs, &directions.root_weights())?;
+        let (rates, right) = left_singular(&slanted.tr_mul(&m))?;
         let at_face = n.tr_solve_lower_triangular(&right)?;
         let fluence = (&n * right).tr_mul(&directions.fluence());
-        Some(Self { rates: svd.singular_values, at_face, fluence })
+        Some(Self { rates, at_face, fluence })
     }
 
-    /// Reflection and transmission of a thickness.
-    fn at_faces(&self, thickness_cm: f64) -> Option<(DMatrix<f64>, DMatrix<f64>)> {
-        let half = thickness_cm / 2.0;
+    /// Reflection and transmission of a thickness in mean free paths.
+    fn at_faces(&self, thickness: f64) -> Option<(DMatrix<f64>, DMatrix<f64>)> {
+        let half = thickness / 2.0;
         let impedance = |of: &dyn Fn(f64) -> f64| {
             let mut scaled = self.at_face.clone();
-            for (mut column, k) in scaled.column_iter_mut().zip(self.rates.iter()) {
-                column *= of(*k);
-            }
+            scale_columns(&mut scaled, &self.rates.map(of));
             scaled * self.at_face.transpose()
         };
         let even = reflected(impedance(&|k| if half.is_infinite() { k } else { k * (k * half).tanh() }))?;
-        if thickness_cm.is_infinite() {
+        if thickness.is_infinite() {
             let size = even.nrows();
             return Some((even, DMatrix::zeros(size, size)));
         }
@@ -158,9 +196,15 @@ impl Modes {
     }
 }
 
-/// `Y` and `X` of the module's head.
-fn transfer(layer: &Layer, directions: &Directions, moments: usize) -> (DMatrix<f64>, DMatrix<f64>) {
-    let (mua, mus, g) = (layer.mua_per_cm, layer.mus_per_cm, layer.g);
+/// `Y` and `X` of the module's head, each end times the root of its cosine: what is lost on the way less what is
+/// scattered back into it.
+fn scattering(
+    absorbs: f64,
+    scattered: f64,
+    g: f64,
+    directions: &Directions,
+    moments: usize,
+) -> (DMatrix<f64>, DMatrix<f64>) {
     let root = directions.root_weights();
     let (mut even, mut odd) = phase_matrices(&directions.cosines, &root, g, moments);
     // What the kept terms do not scatter anywhere else goes on straight ahead (straight back for g < 0). Taking that
@@ -169,18 +213,11 @@ fn transfer(layer: &Layer, directions: &Directions, moments: usize) -> (DMatrix<
     let to_others = &kept - even.diagonal();
     let ahead = if g < 0.0 { -1.0 } else { 1.0 };
     let peak = kept.map(|kept| ahead * (1.0 - kept));
-    let odd_diagonal = ((odd.diagonal() + peak) * -mus).add_scalar(mua + mus);
-    even *= -mus;
-    odd *= -mus;
-    even.set_diagonal(&(to_others * mus).add_scalar(mua));
+    let odd_diagonal = ((odd.diagonal() + peak) * -scattered).add_scalar(absorbs + scattered);
+    even *= -scattered;
+    odd *= -scattered;
+    even.set_diagonal(&(to_others * scattered).add_scalar(absorbs));
     odd.set_diagonal(&odd_diagonal);
-    let slant = directions.cosines.map(|cosine| cosine.sqrt().recip());
-    for matrix in [&mut even, &mut odd] {
-        for (mut column, by) in matrix.column_iter_mut().zip(slant.iter()) {
-            column.component_mul_assign(&slant);
-            column *= *by;
-        }
-    }
     (even, odd)
 }
 
