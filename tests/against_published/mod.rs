@@ -1,5 +1,6 @@
 //! Values that others published or that an independent computation gave; each names its source.
 
+mod adding;
 mod beam;
 mod carbon;
 mod hazard;

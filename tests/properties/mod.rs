@@ -1,6 +1,8 @@
 //! Random command sequences against the session core.
 
 mod hazard;
+mod light;
+mod photons;
 
 use crate::fixture::{self, Bench};
 use fadewright::limits::setting_problems;

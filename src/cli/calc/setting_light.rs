@@ -183,10 +183,10 @@ impl SettingLight {
             ));
         }
         if let Some(pulse) = self.pulse_s.and_then(|s| PulseDuration::new(s).ok()) {
-            out.push(format!("a pulse of {pulse} in granules of ink (heat d2/27k, sound d/c)"));
+            out.push(format!("a pulse of {pulse} in granules that heat leaves in d2/27k, sound in d/c"));
             for g in &self.confinement {
                 out.push(format!(
-                    "  {:<6} heat leaves in {:<8} sound in {:<8} confines {}",
+                    "  {:<7} heat {:<9} sound {:<9} confines {}",
                     granule_size(g.granule_nm),
                     time(g.relaxation_s),
                     time(g.transit_s),

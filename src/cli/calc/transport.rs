@@ -3,7 +3,9 @@
 use super::layers;
 use crate::cli::output::{CliError, print, print_json};
 use crate::cli::progress::Progress;
+use crate::clock::SystemClock;
 use crate::physics::Stack;
+use crate::physics::transport::adding::wide_beam;
 use crate::physics::transport::montecarlo::{Ending, Goal, MAX_PHOTONS, Outcome, Request, run as follow};
 use crate::physics::transport::{Beam, Measured};
 use crate::source::read_file;
@@ -100,6 +102,17 @@ struct Dose {
     se: Option<f64>,
 }
 
+/// What only photons that are followed have.
+#[derive(Debug, Serialize)]
+struct Walk {
+    photons: u64,
+    events: u64,
+    seed: u64,
+    photons_per_s: f64,
+    events_per_s: f64,
+}
+
+/// The standard errors of a deterministic solution are its own estimate of how far it may be off.
 #[derive(Debug, Serialize)]
 struct Report {
     method: &'static str,
@@ -112,12 +125,9 @@ struct Report {
     transmittance_se: Option<f64>,
     absorbed: Vec<f64>,
     absorbed_se: Vec<Option<f64>>,
-    photons: u64,
-    events: u64,
-    seed: u64,
+    #[serde(flatten)]
+    walk: Option<Walk>,
     seconds: f64,
-    photons_per_s: f64,
-    events_per_s: f64,
     #[serde(skip_serializing_if = "Option::is_none")]
     depth_dose: Option<Vec<Dose>>,
 }
@@ -126,7 +136,7 @@ pub(super) fn run(args: &TransportArgs) -> Result<ExitCode, CliError> {
     let stack = layers::load(&read_file(&args.layers)?)?;
     let report = match args.method {
         Method::Montecarlo => montecarlo(args, &stack)?,
-        Method::AddingDoubling => return Err(CliError::Bad("not built yet".to_owned())),
+        Method::AddingDoubling => adding_doubling(args, &stack)?,
     };
     if args.json {
         print_json(&report)?
@@ -173,6 +183,44 @@ fn montecarlo(args: &TransportArgs, stack: &Stack) -> Result<Report, CliError> {
     Ok(report(&outcome, args.seed, seconds, stopped, doses))
 }
 
+fn adding_doubling(args: &TransportArgs, stack: &Stack) -> Result<Report, CliError> {
+    let only_photons = [
+        (!args.spots_mm.is_empty(), "--spots-mm", "the beam is taken for wide"),
+        (args.photons.is_some(), "--photons", "no photon is followed"),
+        (args.precision.is_some(), "--precision", "the solution has no statistical error"),
+    ];
+    if let Some((_, flag, why)) = only_photons.iter().find(|(given, ..)| *given) {
+        return Err(CliError::Bad(format!(
+            "{flag}: with --method adding-doubling {why}; leave it out, or use montecarlo"
+        )));
+    }
+    let clock = SystemClock::new();
+    let solution = wide_beam(stack, &args.depths_cm).map_err(|e| CliError::Bad(e.to_string()))?;
+    let (v, e) = (solution.values, solution.error);
+    let doses = args.depths_cm.iter().zip(v.fluence.iter().zip(&e.fluence));
+    let doses = doses.map(|(depth_cm, (value, error))| Dose {
+        spot_mm: None,
+        depth_cm: *depth_cm,
+        fluence_per_incident: *value,
+        se: Some(*error),
+    });
+    Ok(Report {
+        method: "adding-doubling",
+        complete: true,
+        ending: "complete",
+        specular_reflectance: v.specular_reflectance,
+        diffuse_reflectance: v.diffuse_reflectance,
+        diffuse_reflectance_se: Some(e.diffuse_reflectance),
+        transmittance: v.transmittance,
+        transmittance_se: Some(e.transmittance),
+        absorbed: v.absorbed,
+        absorbed_se: e.absorbed.into_iter().map(Some).collect(),
+        walk: None,
+        seconds: clock.elapsed().as_secs_f64(),
+        depth_dose: (!args.depths_cm.is_empty()).then(|| doses.collect()),
+    })
+}
+
 /// As many threads as the machine has cores for this program.
 pub(super) fn all_cores() -> usize {
     std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
@@ -195,12 +243,14 @@ fn report(o: &Outcome, seed: u64, seconds: f64, stopped: Option<&'static str>, d
         transmittance_se: o.transmittance.standard_error,
         absorbed: o.absorbed.iter().map(|m| m.value).collect(),
         absorbed_se: o.absorbed.iter().map(|m| m.standard_error).collect(),
-        photons: o.photons,
-        events: o.events,
-        seed,
+        walk: Some(Walk {
+            photons: o.photons,
+            events: o.events,
+            seed,
+            photons_per_s: per_second(o.photons),
+            events_per_s: per_second(o.events),
+        }),
         seconds,
-        photons_per_s: per_second(o.photons),
-        events_per_s: per_second(o.events),
         depth_dose: doses,
     }
 }
@@ -209,7 +259,8 @@ fn report(o: &Outcome, seed: u64, seconds: f64, stopped: Option<&'static str>, d
 fn with_error(value: f64, error: Option<f64>) -> String {
     let m = Measured { value, standard_error: error };
     match m.standard_error {
-        Some(e) if e > 0.0 => format!("{value:.5} +- {e:.5}"),
+        Some(e) if e >= 5e-6 => format!("{value:.5} +- {e:.5}"),
+        Some(e) if e > 0.0 => format!("{value:.8} +- {e:.8}"),
         Some(_) => format!("{value:.5}"),
         None => format!("{value:.5}, error unknown"),
     }
@@ -238,14 +289,21 @@ fn in_words(r: &Report, args: &TransportArgs) -> String {
             let _ = writeln!(text, "  {spot:<10}{depth:<14}{}", with_error(d.fluence_per_incident, d.se));
         }
     }
-    let _ = writeln!(
-        text,
-        "\n{} photons, {} interactions in {:.2} s, {:.1} million interactions a second",
-        r.photons,
-        r.events,
-        r.seconds,
-        r.events_per_s / 1e6
-    );
+    match &r.walk {
+        Some(w) => {
+            let _ = writeln!(
+                text,
+                "\n{} photons, {} interactions in {:.2} s, {:.1} million a second",
+                w.photons,
+                w.events,
+                r.seconds,
+                w.events_per_s / 1e6
+            );
+        }
+        None => {
+            let _ = writeln!(text, "\nadding-doubling for a wide beam; +- is its own estimate of its error");
+        }
+    }
     if !r.complete {
         let _ = writeln!(
             text,

@@ -5,6 +5,7 @@
 //! [`montecarlo`] follows photons, for beams of any size, with a statistical error beside each figure.
 //! [`fresnel`] is what happens at a boundary between two refractive indices.
 
+pub mod adding;
 pub mod fresnel;
 mod measured;
 pub mod montecarlo;
