@@ -104,7 +104,7 @@ proptest! {
         let depths = depths(&stack);
         let figures = |threads| {
             let o = follow(&stack, &depths, threads);
-            let light = o.pencil.unwrap().batch_values(Beam::Flat { diameter_cm: 0.3 }, depths[1]).unwrap();
+            let light = o.pencil.unwrap().batch_values(Beam::Flat { diameter_cm: 0.3 }, depths[depths.len() - 1]).unwrap();
             (o.diffuse_reflectance, o.transmittance, o.absorbed, o.events, light)
         };
         prop_assert_eq!(figures(1), figures(3));

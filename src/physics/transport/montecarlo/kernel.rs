@@ -184,7 +184,8 @@ fn step(p: &mut Photons, rng: &mut Generators) -> Step {
 
         let weight = p.weight[i];
         let chance = unit(draw_loss);
-        let part = ((weight * p.share[i] + chance - 0.5).max(0.0) + ROUND) - ROUND;
+        // No more than there is: the sum itself was rounded.
+        let part = (((weight * p.share[i] + chance - 0.5).max(0.0) + ROUND) - ROUND).min(weight);
         let whole = if chance < p.share[i] { weight } else { 0.0 };
         let lost = if weight < LIGHT { whole } else { part };
         let lost = if inside { lost } else { 0.0 };
