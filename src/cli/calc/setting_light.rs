@@ -115,12 +115,12 @@ impl SettingLight {
                 confines: c.words(),
             })
         };
-        let spot = |(spot, limit_j_cm2): &(SpotDiameter, Option<f64>)| {
-            let other = light.other_spot(&q.shot, *spot)?;
-            let same_ink_within_limit =
-                limit_j_cm2.is_some_and(|limit| other.same_ink_fluence_j_cm2.nominal <= limit * (1.0 + 1e-9));
-            Ok(Spot { other, limit_j_cm2: *limit_j_cm2, same_ink_within_limit })
-        };
+        let others = light.other_spots(&q.shot, &q.spots.iter().map(|(spot, _)| *spot).collect::<Vec<_>>());
+        let spots = others.map_err(refused)?.into_iter().zip(&q.spots).map(|(other, (_, limit_j_cm2))| {
+            let same = other.same_ink_fluence_j_cm2.nominal;
+            let same_ink_within_limit = limit_j_cm2.is_some_and(|limit| same <= limit * (1.0 + 1e-9));
+            Spot { other, limit_j_cm2: *limit_j_cm2, same_ink_within_limit }
+        });
         Ok(Self {
             wavelength_nm: q.wavelength.nm(),
             skin: q.skin,
@@ -133,7 +133,7 @@ impl SettingLight {
             basal_depth_cm: light.model().basal_depth_cm(Case::Nominal),
             dose: light.shot(&q.shot).map_err(refused)?,
             depth_dose: DEPTHS_CM.iter().map(at).collect::<Result<_, _>>().map_err(refused)?,
-            spots: q.spots.iter().map(spot).collect::<Result<_, _>>().map_err(refused)?,
+            spots: spots.collect(),
             pulse_s: q.pulse.map(PulseDuration::seconds),
             relaxation_definition: definition.explained(),
             confinement: USUAL_GRANULES_NM.iter().filter_map(granule).collect(),

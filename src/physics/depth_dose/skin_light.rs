@@ -78,7 +78,8 @@ impl SkinLight {
     /// # Errors
     /// [`TransportError::Depth`] at another depth.
     pub fn fluence(&self, beam: Beam, depth_cm: f64) -> Result<Dose, TransportError> {
-        self.over_cases(|light, _| light.pencil.batch_values(beam, depth_cm))
+        let each = self.cases.iter().map(|light| Ok((light.case, light.pencil.batch_values(beam, depth_cm)?)));
+        mean(each.collect::<Result<Vec<_>, TransportError>>()?.into_iter())
     }
 
     /// What one pulse brings.
@@ -88,98 +89,104 @@ impl SkinLight {
     pub fn shot(&self, shot: &Shot) -> Result<ShotDose, TransportError> {
         let ink = self.model.ink_depth();
         let (beam, incident) = (shot.beam(), shot.on_axis_j_cm2());
+        let each = self.each_case(beam)?;
         Ok(ShotDose {
             ink_top_j_cm2: self.fluence(beam, ink.bulk_top_cm)?.times(incident),
-            ink_j_cm2: self.fluence(beam, ink.centre_cm)?.times(incident),
+            ink_j_cm2: mean(each.iter().map(|c| (c.case, c.centre.clone())))?.times(incident),
             ink_bottom_j_cm2: self.fluence(beam, ink.bulk_bottom_cm)?.times(incident),
-            basal_j_cm2: self.basal(beam)?.times(incident),
-            epidermis_rise_k: self.epidermis_rise_k(beam)?.times(incident),
+            basal_j_cm2: mean(each.iter().map(|c| (c.case, c.basal.clone())))?.times(incident),
+            epidermis_rise_k: mean(each.iter().map(|c| (c.case, self.rise(c))))?.times(incident),
         })
     }
 
-    /// Another spot instead of that of a pulse.
+    /// Other spots instead of that of a pulse.
     ///
     /// # Errors
     /// As [`SkinLight::shot`].
-    pub fn other_spot(&self, now: &Shot, spot: SpotDiameter) -> Result<OtherSpot, TransportError> {
-        let other = Shot { spot, ..*now };
-        let there = self.shot(&other)?;
-        let centre = self.model.ink_depth().centre_cm;
-        let (from, to) = (now.beam(), other.beam());
-        let at = |light: &CaseLight, beam| light.pencil.batch_values(beam, centre);
-        let ratio = self.ratio_over_cases(|light, _| Ok((at(light, from)?, at(light, to)?)))?;
-        let basal = self.ratio_over_cases(|light, model| {
-            let depth = model.basal_depth_cm(light.case);
+    pub fn other_spots(&self, now: &Shot, spots: &[SpotDiameter]) -> Result<Vec<OtherSpot>, TransportError> {
+        let here = self.each_case(now.beam())?;
+        let one = |spot: &SpotDiameter| {
+            let other = Shot { spot: *spot, ..*now };
+            let there = self.each_case(other.beam())?;
+            let incident = other.on_axis_j_cm2();
+            let ratio = ratio(here.iter().zip(&there).map(|(a, b)| (a.case, a.centre.clone(), b.centre.clone())))?;
             // The product of two ratios, batch by batch, keeps what they have in common.
-            let numerator = product(&light.pencil.batch_values(to, depth)?, &at(light, from)?);
-            Ok((numerator, product(&light.pencil.batch_values(from, depth)?, &at(light, to)?)))
-        })?;
-        let percent = |ratio: f64| 100.0 * (ratio - 1.0);
-        Ok(OtherSpot {
-            spot,
-            ink_j_cm2: there.ink_j_cm2,
-            basal_j_cm2: there.basal_j_cm2,
-            epidermis_rise_k: there.epidermis_rise_k,
-            same_ink_fluence_j_cm2: ratio.times(now.fluence.j_cm2()),
-            same_ink_basal_change_percent: Dose {
-                low: percent(basal.low),
-                nominal: percent(basal.nominal),
-                high: percent(basal.high),
-                standard_error: 100.0 * basal.standard_error,
-            },
-        })
+            let basal = here.iter().zip(&there);
+            let basal = basal.map(|(a, b)| (a.case, product(&b.basal, &a.centre), product(&a.basal, &b.centre)));
+            let basal = self::ratio(basal)?;
+            let percent = |ratio: f64| 100.0 * (ratio - 1.0);
+            Ok(OtherSpot {
+                spot: *spot,
+                ink_j_cm2: mean(there.iter().map(|c| (c.case, c.centre.clone())))?.times(incident),
+                basal_j_cm2: mean(there.iter().map(|c| (c.case, c.basal.clone())))?.times(incident),
+                epidermis_rise_k: mean(there.iter().map(|c| (c.case, self.rise(c))))?.times(incident),
+                same_ink_fluence_j_cm2: ratio.times(now.fluence.j_cm2()),
+                same_ink_basal_change_percent: Dose {
+                    low: percent(basal.low),
+                    nominal: percent(basal.nominal),
+                    high: percent(basal.high),
+                    standard_error: 100.0 * basal.standard_error,
+                },
+            })
+        };
+        spots.iter().map(one).collect()
     }
 
-    fn basal(&self, beam: Beam) -> Result<Dose, TransportError> {
-        self.over_cases(|light, model| light.pencil.batch_values(beam, model.basal_depth_cm(light.case)))
+    /// What is asked of each case for a beam, per unit of incident fluence.
+    fn each_case(&self, beam: Beam) -> Result<Vec<CaseDose>, TransportError> {
+        let centre = self.model.ink_depth().centre_cm;
+        let one = |light: &CaseLight| {
+            let [top, middle, basal] = epidermis_depths_cm(&self.model, light.case);
+            let at = |depth| light.pencil.batch_values(beam, depth);
+            Ok(CaseDose {
+                case: light.case,
+                centre: at(centre)?,
+                top: at(top)?,
+                middle: at(middle)?,
+                basal: at(basal)?,
+            })
+        };
+        self.cases.iter().map(one).collect()
     }
 
     /// Mean rise of the epidermis per unit of incident fluence: absorption times mean fluence over heat capacity.
-    fn epidermis_rise_k(&self, beam: Beam) -> Result<Dose, TransportError> {
+    fn rise(&self, c: &CaseDose) -> Batches {
         let capacity = heat_capacity_j_cm3_k();
-        self.over_cases(|light, model| {
-            let capacity = match light.case {
-                Case::Nominal => capacity.nominal,
-                Case::HotEpidermis | Case::High => capacity.low,
-                Case::Low => capacity.high,
-            };
-            let mua_per_cm = model.stack(light.case).layers().first().map_or(0.0, |l| l.mua_per_cm);
-            let [top, middle, basal] = epidermis_depths_cm(model, light.case);
-            let (top, middle) = (light.pencil.batch_values(beam, top)?, light.pencil.batch_values(beam, middle)?);
-            let basal = light.pencil.batch_values(beam, basal)?;
-            // Simpson's rule: the fluence bends little within a tenth of a millimetre.
-            let mean = top
-                .iter()
-                .zip(&middle)
-                .zip(&basal)
-                .map(|(((n, a), (_, b)), (_, c))| (*n, (a + 4.0 * b + c) / 6.0 * mua_per_cm / capacity));
-            Ok(mean.collect())
-        })
+        let capacity = match c.case {
+            Case::Nominal => capacity.nominal,
+            Case::HotEpidermis | Case::High => capacity.low,
+            Case::Low => capacity.high,
+        };
+        let mua_per_cm = self.model.stack(c.case).layers().first().map_or(0.0, |l| l.mua_per_cm);
+        // Simpson's rule: the fluence bends little within a tenth of a millimetre.
+        let batches = c.top.iter().zip(&c.middle).zip(&c.basal);
+        batches.map(|(((n, a), (_, b)), (_, c))| (*n, (a + 4.0 * b + c) / 6.0 * mua_per_cm / capacity)).collect()
     }
+}
 
-    fn over_cases(
-        &self,
-        value: impl Fn(&CaseLight, &SkinModel) -> Result<Batches, TransportError>,
-    ) -> Result<Dose, TransportError> {
-        self.dose(|light| Ok(Measured::of_batches(&value(light, &self.model)?)))
-    }
+/// Light of one case under one beam.
+struct CaseDose {
+    case: Case,
+    centre: Batches,
+    top: Batches,
+    middle: Batches,
+    basal: Batches,
+}
 
-    fn ratio_over_cases(
-        &self,
-        value: impl Fn(&CaseLight, &SkinModel) -> Result<(Batches, Batches), TransportError>,
-    ) -> Result<Dose, TransportError> {
-        self.dose(|light| {
-            let (top, bottom) = value(light, &self.model)?;
-            Measured::ratio(&top, &bottom).ok_or(TransportError::NothingDone)
-        })
-    }
+/// The nominal value with the range of the cases.
+fn dose(each: impl Iterator<Item = (Case, Measured)>) -> Result<Dose, TransportError> {
+    let each: Vec<(Case, Measured)> = each.collect();
+    let nominal = each.iter().find(|(case, _)| *case == Case::Nominal).ok_or(TransportError::NothingDone)?;
+    Ok(Dose::of(nominal.1, each.iter().map(|(_, m)| m.value)))
+}
 
-    fn dose(&self, value: impl Fn(&CaseLight) -> Result<Measured, TransportError>) -> Result<Dose, TransportError> {
-        let each = self.cases.iter().map(|light| Ok((light.case, value(light)?)));
-        let each: Vec<(Case, Measured)> = each.collect::<Result<_, TransportError>>()?;
-        let nominal = each.iter().find(|(case, _)| *case == Case::Nominal).ok_or(TransportError::NothingDone)?;
-        Ok(Dose::of(nominal.1, each.iter().map(|(_, m)| m.value)))
-    }
+fn mean(each: impl Iterator<Item = (Case, Batches)>) -> Result<Dose, TransportError> {
+    dose(each.map(|(case, batches)| (case, Measured::of_batches(&batches))))
+}
+
+fn ratio(each: impl Iterator<Item = (Case, Batches, Batches)>) -> Result<Dose, TransportError> {
+    let each = each.map(|(case, top, bottom)| Some((case, Measured::ratio(&top, &bottom)?)));
+    dose(each.collect::<Option<Vec<_>>>().ok_or(TransportError::NothingDone)?.into_iter())
 }
 
 /// Photons and value of each batch.
@@ -235,7 +242,7 @@ mod tests {
             before = ink.nominal;
         }
         let now = shot(3.0, BeamProfile::Flat);
-        let other = light.other_spot(&now, SpotDiameter::new(4.0).unwrap()).unwrap();
+        let [other] = light.other_spots(&now, &[SpotDiameter::new(4.0).unwrap()]).unwrap()[..] else { panic!() };
         let same = other.same_ink_fluence_j_cm2;
         assert!(same.nominal < 3.0 && same.low <= same.nominal && same.nominal <= same.high, "{same:?}");
         // What is said to bring the same light brings it.
