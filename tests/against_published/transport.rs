@@ -176,6 +176,35 @@ fn fluence_under_spots_of_all_sizes_agrees_with_another_program() {
     assert!(compared >= 150, "{compared}");
 }
 
+/// The same program's figures for skin-like layers at 532 nm and, in two layers, at 694 nm: flat spots of 1, 3, 5 and
+/// 10 mm, and the deterministic value of a wide beam.
+#[test]
+fn fluence_in_skin_at_532_and_694_nm_agrees_with_another_program() {
+    let layer = |mua_per_cm, mus_per_cm, thickness_cm| Layer { n: 1.4, mua_per_cm, mus_per_cm, g: 0.9, thickness_cm };
+    let green = vec![layer(1.0, 396.0, f64::INFINITY)];
+    let red = vec![layer(5.0, 489.0, 0.008), layer(0.6, 264.0, 1.2)];
+    let rows: [(&[Layer], f64, [f64; 5]); 4] = [
+        (&green, 0.05, [1.134, 2.719, 3.133, 3.270, 3.273]),
+        (&green, 0.1, [0.338, 1.331, 1.727, 1.885, 1.892]),
+        (&green, 0.2, [0.052, 0.315, 0.508, 0.626, 0.631]),
+        (&red, 0.1, [0.347, 1.460, 2.044, 2.420, 2.470]),
+    ];
+    for (layers, depth, wanted) in rows {
+        let outcome = follow(&Stack::new(1.0, 1.0, layers.to_vec()).unwrap(), 150_000, &[depth]);
+        let pencil = outcome.pencil.unwrap();
+        for (mm, wanted) in [1.0, 3.0, 5.0, 10.0].into_iter().zip(wanted) {
+            let got = pencil.fluence(Beam::Flat { diameter_cm: mm / 10.0 }, depth).unwrap();
+            let theirs = if mm < 1.5 && depth >= 0.2 { 0.02 } else { 0.01 };
+            assert!(
+                off(&format!("{mm} mm at {depth}"), got, wanted, theirs * wanted) < MARGIN,
+                "{mm} {depth}: {got:?}"
+            );
+        }
+        let wide = pencil.fluence(Beam::Wide, depth).unwrap();
+        assert!(off(&format!("wide at {depth}"), wide, wanted[4], 6e-4) < MARGIN, "{depth}: {wide:?}");
+    }
+}
+
 /// The beam of a column's heading; the deterministic value is that of a wide beam.
 fn beam_of(heading: &str) -> Option<Beam> {
     let mm = |text: &str| text.parse::<f64>().unwrap() / 10.0;

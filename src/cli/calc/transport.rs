@@ -7,7 +7,7 @@ use crate::clock::SystemClock;
 use crate::physics::Stack;
 use crate::physics::transport::adding::wide_beam;
 use crate::physics::transport::montecarlo::{Ending, Goal, MAX_PHOTONS, Outcome, Request, run as follow};
-use crate::physics::transport::{Beam, Measured};
+use crate::physics::transport::{Beam, Measured, TransportError};
 use crate::source::read_file;
 use crate::units::{WaitingTime, trimmed};
 use clap::{Args, ValueEnum};
@@ -167,7 +167,10 @@ fn montecarlo(args: &TransportArgs, stack: &Stack) -> Result<Report, CliError> {
         targets: &targets,
     };
     let progress = Progress::start(args.time_limit, "photons");
-    let outcome = follow(&request, &progress).map_err(|e| CliError::Bad(e.to_string()))?;
+    let outcome = follow(&request, &progress).map_err(|e| match e {
+        TransportError::NothingDone => CliError::No(e.to_string()),
+        e => CliError::Bad(e.to_string()),
+    })?;
     let (seconds, stopped) = (progress.seconds(), progress.stopped_by());
     drop(progress);
     let doses = outcome.pencil.as_ref().map(|pencil| {
@@ -178,8 +181,7 @@ fn montecarlo(args: &TransportArgs, stack: &Stack) -> Result<Report, CliError> {
         })
         .collect::<Result<Vec<Dose>, _>>()
     });
-    let doses =
-        doses.transpose().map_err(|e: crate::physics::transport::TransportError| CliError::Bad(e.to_string()))?;
+    let doses = doses.transpose().map_err(|e: TransportError| CliError::Bad(e.to_string()))?;
     Ok(report(&outcome, args.seed, seconds, stopped, doses))
 }
 

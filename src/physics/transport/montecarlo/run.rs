@@ -113,6 +113,9 @@ pub fn run(request: &Request<'_>, watch: &dyn Watch) -> Result<Outcome, Transpor
     check(request)?;
     let prepared = Prepared::new(request.stack, request.depths_cm)?;
     if prepared.start.is_none() {
+        if let Some(depth_cm) = request.depths_cm.first() {
+            return Err(TransportError::Depth { depth_cm: *depth_cm });
+        }
         return Ok(clear(request.stack, &prepared));
     }
     let empty = Tally::new(request.stack.layers().len(), prepared.plane_count());
@@ -188,7 +191,7 @@ fn clear(stack: &Stack, prepared: &Prepared) -> Outcome {
         diffuse_reflectance: Measured::exact(0.0),
         transmittance: Measured::exact(1.0 - prepared.specular),
         absorbed: vec![Measured::exact(0.0); stack.layers().len()],
-        photons: 1,
+        photons: 0,
         events: 0,
         ending: Ending::Complete,
         pencil: None,
@@ -463,5 +466,8 @@ mod tests {
         let outcome = run(&Request { depths_cm: &[], ..request(&stack, 10, 1) }, &()).unwrap();
         // Two faces of 4 %: 2 r / (1 + r).
         assert!((outcome.specular_reflectance - 0.08 / 1.04).abs() < 1e-12 && (outcome.total() - 1.0).abs() < 1e-12);
+        // Nothing interacts, so no light inside is known.
+        let refused = run(&Request { depths_cm: &[0.05], ..request(&stack, 10, 1) }, &());
+        assert_eq!(refused.unwrap_err(), TransportError::Depth { depth_cm: 0.05 });
     }
 }
