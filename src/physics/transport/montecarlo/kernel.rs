@@ -8,6 +8,7 @@
 //!   and transmitted weight add up to what was launched to the last part, and sums do not depend on their order.
 //! - Below [`LIGHT`] a photon is absorbed whole or not at all, with the albedo's odds. Unlike roulette this makes no
 //!   weight and loses none.
+//! - Light is counted where it passes the depths asked for, which neither stops a photon nor changes its walk.
 //! - At a boundary the rest of the path is thrown away and a new one drawn: free paths have no memory.
 
 #![allow(clippy::indexing_slicing, reason = "lanes are numbered below LANES, layers come from the stack itself")]
@@ -46,12 +47,12 @@ pub(super) struct Slice<'a> {
 /// Walks a slice's photons to their end. False when it was told to stop; its tally is then of no use.
 pub(super) fn walk(slice: Slice<'_>) -> bool {
     // Runs the same code compiled for the widest vectors this processor has.
-    let counts = slice.prepared.plane_count() > 0;
+    let counts = slice.prepared.counts_inside();
     let processor = pulp::Arch::new();
     if counts { processor.dispatch(Counting(slice)) } else { processor.dispatch(Passing(slice)) }
 }
 
-/// With planes at which light is counted.
+/// With planes inside layers, at which light is counted.
 struct Counting<'a>(Slice<'a>);
 /// Without.
 struct Passing<'a>(Slice<'a>);
@@ -86,8 +87,14 @@ struct Photons {
     weight: Lane,
     /// Absorbed in this layer since the photon came into it.
     absorbed: Lane,
-    piece: [usize; LANES],
+    /// The layer each is in; no layer's number in a lane that is out of use.
+    layer: [usize; LANES],
     active: [bool; LANES],
+    /// The fence above each photon.
+    gap: [usize; LANES],
+    /// Depths of the fences above and below.
+    fence_above: Lane,
+    fence_below: Lane,
     mean_free_path: Lane,
     share: Lane,
     g: Lane,
@@ -111,7 +118,8 @@ impl Photons {
             uz: [1.0; LANES],
             weight: zero,
             absorbed: zero,
-            piece: [0; LANES],
+            layer: [usize::MAX; LANES],
+            gap: [0; LANES],
             active: [false; LANES],
             mean_free_path: zero,
             share: zero,
@@ -120,13 +128,25 @@ impl Photons {
             c1: zero,
             c2: zero,
             thickness: [1.0; LANES],
+            fence_above: [f32::NEG_INFINITY; LANES],
+            fence_below: [f32::INFINITY; LANES],
         }
     }
 
+    /// Into a layer from above, or from below.
     #[inline(always)]
-    fn enter(&mut self, i: usize, piece: usize, prepared: &Prepared) {
-        let l = &prepared.pieces[piece];
-        self.piece[i] = piece;
+    fn enter<const COUNTS: bool>(&mut self, i: usize, layer: usize, from_below: bool, prepared: &Prepared) {
+        let l = &prepared.slabs[layer];
+        self.z[i] = if from_below { l.thickness_cm } else { 0.0 };
+        if COUNTS {
+            let (first, last) = l.fences;
+            self.stand(i, if from_below { last - 1 } else { first }, prepared);
+        }
+        // Most photons are followed by one in the same layer.
+        if self.layer[i] == layer {
+            return;
+        }
+        self.layer[i] = layer;
         self.mean_free_path[i] = l.mean_free_path_cm;
         self.share[i] = l.absorbed;
         self.g[i] = l.phase.g;
@@ -136,22 +156,40 @@ impl Photons {
         self.thickness[i] = l.thickness_cm;
     }
 
+    /// Between a fence and the one below it.
     #[inline(always)]
-    fn launch(&mut self, i: usize, piece: usize, prepared: &Prepared) {
-        (self.x[i], self.y[i], self.z[i]) = (0.0, 0.0, 0.0);
+    fn stand(&mut self, i: usize, gap: usize, prepared: &Prepared) {
+        self.gap[i] = gap;
+        self.fence_above[i] = prepared.fences[gap].depth_cm;
+        self.fence_below[i] = prepared.fences[gap + 1].depth_cm;
+    }
+
+    #[inline(always)]
+    fn launch<const COUNTS: bool>(&mut self, i: usize, layer: usize, prepared: &Prepared) {
+        (self.x[i], self.y[i]) = (0.0, 0.0);
         (self.ux[i], self.uy[i], self.uz[i]) = (0.0, 0.0, 1.0);
         (self.weight[i], self.absorbed[i], self.active[i]) = (ONE, 0.0, true);
-        self.enter(i, piece, prepared);
+        self.enter::<COUNTS>(i, layer, false, prepared);
     }
 
     /// Takes a lane out of use: it stands still and weighs nothing.
     #[inline(always)]
     fn retire(&mut self, i: usize) {
-        self.active[i] = false;
+        (self.active[i], self.layer[i]) = (false, usize::MAX);
         self.weight[i] = 0.0;
         (self.mean_free_path[i], self.share[i], self.z[i]) = (0.0, 0.0, 0.5);
         (self.thickness[i], self.absorbed[i]) = (1.0, 0.0);
+        (self.fence_above[i], self.fence_below[i]) = (f32::NEG_INFINITY, f32::INFINITY);
     }
+}
+
+/// How each photon ran during a step, for the fences that it passed.
+struct Flight {
+    /// Sideways for each cm of depth.
+    slope_x: Lane,
+    slope_y: Lane,
+    /// Weight over cosine.
+    light: Lane,
 }
 
 /// What one step left to be looked at, a bit a lane.
@@ -160,13 +198,15 @@ struct Step {
     at_boundary: u32,
     /// Absorbed.
     spent: u32,
+    /// Passed a fence before the interaction.
+    passed: u32,
 }
 
 /// One hop, drop and spin of all lanes. It has no branch, so that it becomes vector code: a lane that reaches a
 /// boundary is left where it was by taking no path and no deflection.
 #[inline(always)]
-fn step(p: &mut Photons, rng: &mut Generators) -> Step {
-    let mut out = Step { at_boundary: 0, spent: 0 };
+fn step<const COUNTS: bool>(p: &mut Photons, rng: &mut Generators, flight: &mut Flight) -> Step {
+    let mut out = Step { at_boundary: 0, spent: 0, passed: 0 };
     for i in 0..LANES {
         let mut lane = Generator(rng.s0[i], rng.s1[i], rng.s2[i], rng.s3[i]);
         let (draw_path, draw_angle, draw_azimuth, draw_loss) = (lane.next(), lane.next(), lane.next(), lane.next());
@@ -183,6 +223,14 @@ fn step(p: &mut Photons, rng: &mut Generators) -> Step {
         p.z[i] += path * uz;
 
         let weight = p.weight[i];
+        if COUNTS {
+            let over = 1.0 / uz;
+            flight.slope_x[i] = ux * over;
+            flight.slope_y[i] = uy * over;
+            flight.light[i] = weight * over_cosine(uz, over);
+            let passed = inside & ((reached >= p.fence_below[i]) | (reached < p.fence_above[i]));
+            out.passed |= u32::from(passed) << i;
+        }
         let chance = unit(draw_loss);
         // No more than there is: the sum itself was rounded.
         let part = (((weight * p.share[i] + chance - 0.5).max(0.0) + ROUND) - ROUND).min(weight);
@@ -229,10 +277,11 @@ fn cross<const COUNTS: bool>(
     p: &mut Photons,
     i: usize,
     rng: &mut Generators,
+    flight: &Flight,
     prepared: &Prepared,
     tally: &mut Tally,
 ) -> Passage {
-    let here = p.piece[i];
+    let here = p.layer[i];
     let up = p.uz[i] < 0.0;
     // A photon that runs level in a clear layer would never arrive: tilt it a little.
     let uz = if p.uz[i] == 0.0 { 1e-7 } else { p.uz[i] };
@@ -241,22 +290,23 @@ fn cross<const COUNTS: bool>(
     p.x[i] += path * p.ux[i];
     p.y[i] += path * p.uy[i];
     p.z[i] = boundary;
+    if COUNTS && (boundary >= p.fence_below[i] || boundary < p.fence_above[i]) {
+        pass(p, i, flight, prepared, tally);
+    }
     let (passage, n2) = match (up, here) {
         (true, 0) => (Passage::OutAbove, prepared.n_above),
-        (true, _) => (Passage::Into(here - 1), prepared.pieces[here - 1].n),
-        (false, _) if here + 1 == prepared.pieces.len() => (Passage::OutBelow, prepared.n_below),
-        (false, _) => (Passage::Into(here + 1), prepared.pieces[here + 1].n),
+        (true, _) => (Passage::Into(here - 1), prepared.slabs[here - 1].n),
+        (false, _) if here + 1 == prepared.slabs.len() => (Passage::OutBelow, prepared.n_below),
+        (false, _) => (Passage::Into(here + 1), prepared.slabs[here + 1].n),
     };
     // The side of the boundary on which light is counted is the lower one, but for the bottom of all.
     let on_this_side = match (up, &passage) {
-        (true, _) => prepared.pieces[here].plane_at_top,
+        (true, _) => prepared.slabs[here].plane_at_top,
         (false, Passage::OutBelow) => prepared.plane_at_bottom,
         _ => None,
     };
-    if COUNTS {
-        count(tally, on_this_side, p, i, uz);
-    }
-    let n1 = prepared.pieces[here].n;
+    count(tally, on_this_side, p, i, uz);
+    let n1 = prepared.slabs[here].n;
     if (n1 - n2).abs() > 0.0 {
         let cos_in = uz.abs();
         let ratio = n1 / n2;
@@ -277,37 +327,60 @@ fn cross<const COUNTS: bool>(
         }
         if reflected {
             p.uz[i] = -uz;
-            if COUNTS {
-                count(tally, on_this_side, p, i, uz);
-            }
+            count(tally, on_this_side, p, i, uz);
             return Passage::Reflected;
         }
     }
-    if COUNTS && let (false, Passage::Into(below)) = (up, &passage) {
-        count(tally, prepared.pieces[*below].plane_at_top, p, i, p.uz[i]);
+    if let (false, Passage::Into(below)) = (up, &passage) {
+        count(tally, prepared.slabs[*below].plane_at_top, p, i, p.uz[i]);
     }
     passage
 }
 
-/// Counts lane `i` at a plane: its weight over the cosine of its direction, which is its share of the fluence there.
+/// One over the cosine of a direction, which makes weight through a plane to fluence there.
 ///
 /// Light that grazes the plane would make this as large as you please. Between level and [`GRAZING`] each photon
 /// counts with the mean that evenly spread radiance has there, which leaves out about 1e-4 of the fluence's
 /// unevenness and keeps the noise finite.
 #[inline(always)]
-fn count(tally: &mut Tally, plane: Option<usize>, p: &Photons, i: usize, uz: f32) {
+fn over_cosine(uz: f32, over_uz: f32) -> f32 {
     const GRAZING: f32 = 0.01;
+    if uz.abs() < GRAZING { 2.0 / GRAZING } else { over_uz.abs() }
+}
+
+/// Counts lane `i` where it is, at a plane.
+#[inline(always)]
+fn count(tally: &mut Tally, plane: Option<usize>, p: &Photons, i: usize, uz: f32) {
     let Some(plane) = plane else { return };
-    let cosine = uz.abs();
-    let over_cosine = if cosine < GRAZING { 2.0 / GRAZING } else { 1.0 / cosine };
-    tally.rings[plane * RINGS + ring_at(p.x[i], p.y[i])] += (p.weight[i] * over_cosine) as u64;
+    tally.rings[plane * RINGS + ring_at(p.x[i], p.y[i])] += (p.weight[i] * over_cosine(uz, 1.0 / uz)) as i32 as u64;
+}
+
+/// Counts lane `i`, which ran straight to where it is, at each fence that it passed, of which there is one at least.
+#[inline(always)]
+fn pass(p: &mut Photons, i: usize, flight: &Flight, prepared: &Prepared, tally: &mut Tally) {
+    let (slope_x, slope_y, light) = (flight.slope_x[i], flight.slope_y[i], flight.light[i] as i32 as u64);
+    let (x, y, z) = (p.x[i], p.y[i], p.z[i]);
+    let down = z >= p.fence_below[i];
+    // Both ways alike, because a processor cannot guess which way a photon goes.
+    let mut at = p.gap[i] + usize::from(down);
+    loop {
+        let fence = prepared.fences[at];
+        let back = z - fence.depth_cm;
+        tally.rings[fence.plane * RINGS + ring_at(x - back * slope_x, y - back * slope_y)] += light;
+        let next = if down { at + 1 } else { at - 1 };
+        if (z >= prepared.fences[next].depth_cm) != down {
+            break;
+        }
+        at = next;
+    }
+    p.stand(i, at - usize::from(!down), prepared);
 }
 
 #[inline(always)]
 fn run<const COUNTS: bool>(slice: Slice<'_>) -> bool {
     let Slice { prepared, generators: mut rng, photons, tally, go_on } = slice;
     let Some(start) = prepared.start else { return true };
-    if COUNTS && let Some(plane) = prepared.pieces[start].plane_at_top {
+    if let Some(plane) = prepared.slabs[start].plane_at_top {
         tally.rings[plane * RINGS] += photons * ONE as u64;
     }
     let mut waiting = photons;
@@ -317,19 +390,28 @@ fn run<const COUNTS: bool>(slice: Slice<'_>) -> bool {
         if waiting > 0 {
             waiting -= 1;
             under_way += 1;
-            p.launch(i, start, prepared);
+            p.launch::<COUNTS>(i, start, prepared);
         } else {
             p.retire(i);
         }
     }
+    let zero = [0.0; LANES];
+    let mut flight = Flight { slope_x: zero, slope_y: zero, light: zero };
     let mut steps = 0u32;
     while under_way > 0 {
         steps = steps.wrapping_add(1);
         if steps.is_multiple_of(STEPS_PER_LOOK) && !go_on() {
             return false;
         }
-        let Step { at_boundary, spent } = step(&mut p, &mut rng);
+        let Step { at_boundary, spent, passed } = step::<COUNTS>(&mut p, &mut rng, &mut flight);
         tally.events += u64::from(under_way - at_boundary.count_ones());
+        // In a loop of its own, which a processor can guess better.
+        let mut look = passed;
+        while COUNTS && look != 0 {
+            let i = look.trailing_zeros() as usize % LANES;
+            look &= look - 1;
+            pass(&mut p, i, &flight, prepared, tally);
+        }
         let mut look = at_boundary | spent;
         while look != 0 {
             let i = look.trailing_zeros() as usize % LANES;
@@ -337,25 +419,24 @@ fn run<const COUNTS: bool>(slice: Slice<'_>) -> bool {
             if !p.active[i] {
                 continue;
             }
-            let here = p.piece[i];
+            let here = p.layer[i];
             if spent >> i & 1 == 0 {
-                match cross::<COUNTS>(&mut p, i, &mut rng, prepared, tally) {
+                match cross::<COUNTS>(&mut p, i, &mut rng, &flight, prepared, tally) {
                     Passage::Reflected => continue,
-                    Passage::Into(piece) => {
-                        tally.absorbed[prepared.pieces[here].layer] += p.absorbed[i] as u64;
+                    Passage::Into(layer) => {
+                        tally.absorbed[here] += p.absorbed[i] as u64;
                         p.absorbed[i] = 0.0;
-                        p.enter(i, piece, prepared);
-                        p.z[i] = if piece > here { 0.0 } else { p.thickness[i] };
+                        p.enter::<COUNTS>(i, layer, layer < here, prepared);
                         continue;
                     }
                     Passage::OutAbove => tally.reflected += p.weight[i] as u64,
                     Passage::OutBelow => tally.transmitted += p.weight[i] as u64,
                 }
             }
-            tally.absorbed[prepared.pieces[here].layer] += p.absorbed[i] as u64;
+            tally.absorbed[here] += p.absorbed[i] as u64;
             if waiting > 0 {
                 waiting -= 1;
-                p.launch(i, start, prepared);
+                p.launch::<COUNTS>(i, start, prepared);
             } else {
                 under_way -= 1;
                 p.retire(i);

@@ -1,4 +1,4 @@
-//! A stack made ready for the walk: cut at the planes where light is counted, with single-precision constants.
+//! A stack made ready for the walk: the planes where light is counted, and single-precision constants.
 
 use super::sampling::Phase;
 use crate::physics::transport::{TransportError, fresnel};
@@ -7,12 +7,9 @@ use crate::physics::{Layer, Stack};
 /// Depths closer than this, in cm, are one plane.
 const SAME_PLANE_CM: f64 = 1e-7;
 
-/// A layer, or a piece of one between planes. Depths within it count from its top, so that thin pieces deep down keep
-/// their digits.
+/// A layer. Depths within it count from its top, so that thin layers deep down keep their digits.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Piece {
-    /// The layer it is of.
-    pub(super) layer: usize,
+pub(super) struct Slab {
     /// Refractive index.
     pub(super) n: f32,
     /// Mean free path in cm; infinite where nothing happens.
@@ -25,15 +22,30 @@ pub(super) struct Piece {
     pub(super) thickness_cm: f32,
     /// The plane at its top, where light is counted.
     pub(super) plane_at_top: Option<usize>,
+    /// Its first and its last fence.
+    pub(super) fences: (usize, usize),
+}
+
+/// Where light is counted inside a layer. Each layer has a first and a last fence that nothing passes, so that a photon
+/// is always between two: one infinitely far above, and one whose depth is no number, which not even an infinite depth
+/// reaches.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Fence {
+    /// Depth below the layer's top in cm.
+    pub(super) depth_cm: f32,
+    /// Number of the plane; none has the first and the last fence.
+    pub(super) plane: usize,
 }
 
 /// A stack made ready.
 #[derive(Debug, Clone)]
 pub(super) struct Prepared {
-    pub(super) pieces: Vec<Piece>,
-    /// The first piece that is not clear: where photons start. None where all are clear.
+    pub(super) slabs: Vec<Slab>,
+    /// The fences of all layers, from the top down.
+    pub(super) fences: Vec<Fence>,
+    /// The first layer that is not clear: where photons start. None where all are clear.
     pub(super) start: Option<usize>,
-    /// The plane at the bottom of the last piece.
+    /// The plane at the bottom of the last layer.
     pub(super) plane_at_bottom: Option<usize>,
     pub(super) n_above: f32,
     pub(super) n_below: f32,
@@ -44,35 +56,38 @@ pub(super) struct Prepared {
 }
 
 impl Prepared {
-    /// Cuts a stack at the depths asked for.
+    /// Places the depths asked for in the layers of a stack.
     pub(super) fn new(stack: &Stack, depths_cm: &[f64]) -> Result<Self, TransportError> {
         let mut cuts: Vec<f64> = depths_cm.to_vec();
         cuts.sort_by(f64::total_cmp);
         cuts.dedup_by(|a, b| *a - *b <= SAME_PLANE_CM);
-        let (mut pieces, mut top_cm) = (Vec::new(), 0.0);
+        let (mut slabs, mut fences, mut top_cm) = (Vec::new(), Vec::new(), 0.0);
         let mut next = cuts.iter().copied().enumerate().peekable();
-        for (i, layer) in stack.layers().iter().enumerate() {
+        for layer in stack.layers() {
             let end_cm = top_cm + layer.thickness_cm;
-            let mut from_cm = top_cm;
-            let mut plane = next.next_if(|(_, z)| *z <= top_cm + SAME_PLANE_CM).map(|(p, _)| p);
-            while let Some((below, z)) = next.next_if(|(_, z)| *z < end_cm - SAME_PLANE_CM) {
-                pieces.push(piece(layer, i, z - from_cm, plane));
-                (from_cm, plane) = (z, Some(below));
+            let plane_at_top = next.next_if(|(_, z)| *z <= top_cm + SAME_PLANE_CM).map(|(p, _)| p);
+            let first = fences.len();
+            fences.push(Fence { depth_cm: f32::NEG_INFINITY, plane: 0 });
+            while let Some((plane, z)) = next.next_if(|(_, z)| *z < end_cm - SAME_PLANE_CM) {
+                fences.push(Fence { depth_cm: (z - top_cm) as f32, plane });
             }
-            pieces.push(piece(layer, i, end_cm - from_cm, plane));
+            slabs.push(slab(layer, plane_at_top, (first, fences.len())));
+            fences.push(Fence { depth_cm: f32::NAN, plane: 0 });
             top_cm = end_cm;
         }
-        let start = pieces.iter().position(|p: &Piece| p.mean_free_path_cm.is_finite());
+        let start = slabs.iter().position(|s: &Slab| s.mean_free_path_cm.is_finite());
         let plane_at_bottom = next.next_if(|(_, z)| *z <= top_cm + SAME_PLANE_CM).map(|(p, _)| p);
         let outside = next.next().map(|(_, z)| z);
         // Photons start below the clear layers on top, so the light within those is not known.
-        let above = start.and_then(|s| pieces.iter().take(s).find_map(|p| p.plane_at_top)).and_then(|p| cuts.get(p));
+        let clear_cm: f64 = stack.layers().iter().take(start.unwrap_or(0)).map(|l| l.thickness_cm).sum();
+        let above = cuts.first().filter(|z| start.is_some() && **z < clear_cm - SAME_PLANE_CM);
         if let Some(depth_cm) = outside.or(above.copied()) {
             return Err(TransportError::Depth { depth_cm });
         }
         let plane_of = |z: &f64| cuts.partition_point(|c| *c <= z + SAME_PLANE_CM).saturating_sub(1);
         Ok(Self {
-            pieces,
+            slabs,
+            fences,
             start,
             plane_at_bottom,
             n_above: stack.n_above() as f32,
@@ -82,22 +97,27 @@ impl Prepared {
         })
     }
 
+    /// Whether there are planes inside layers, not only between them.
+    pub(super) fn counts_inside(&self) -> bool {
+        self.fences.len() > 2 * self.slabs.len()
+    }
+
     /// How many planes there are.
     pub(super) fn plane_count(&self) -> usize {
         self.planes.iter().max().map_or(0, |last| last + 1)
     }
 }
 
-fn piece(l: &Layer, layer: usize, thickness_cm: f64, plane_at_top: Option<usize>) -> Piece {
+fn slab(l: &Layer, plane_at_top: Option<usize>, fences: (usize, usize)) -> Slab {
     let attenuation = l.mut_per_cm();
-    Piece {
-        layer,
+    Slab {
         n: l.n as f32,
         mean_free_path_cm: if attenuation > 0.0 { (1.0 / attenuation) as f32 } else { f32::INFINITY },
         absorbed: if attenuation > 0.0 { (l.mua_per_cm / attenuation) as f32 } else { 0.0 },
         phase: Phase::new(l.g),
-        thickness_cm: thickness_cm as f32,
+        thickness_cm: l.thickness_cm as f32,
         plane_at_top,
+        fences,
     }
 }
 
@@ -111,24 +131,29 @@ mod tests {
     }
 
     #[test]
-    fn layers_are_cut_at_the_depths_and_keep_their_thickness() {
+    fn depths_stand_in_their_layers_and_at_the_boundaries() {
         let p = Prepared::new(&stack(&[0.006, 0.3]), &[0.1, 0.0, 0.006, 0.05, 0.1, 0.306]).unwrap();
-        let pieces: Vec<_> = p.pieces.iter().map(|p| (p.layer, p.plane_at_top, p.thickness_cm)).collect();
-        let near = |a: f32, b: f32| (a - b).abs() < 1e-7;
-        assert!(
-            matches!(pieces[..], [(0, Some(0), a), (1, Some(1), b), (1, Some(2), c), (1, Some(3), d)]
-            if near(a, 0.006) && near(b, 0.044) && near(c, 0.05) && near(d, 0.206)),
-            "{pieces:?}"
+        let near =
+            |fence: Fence, depth_cm: f32, plane| (fence.depth_cm - depth_cm).abs() < 1e-7 && fence.plane == plane;
+        assert_eq!(
+            p.slabs.iter().map(|s| (s.plane_at_top, s.fences)).collect::<Vec<_>>(),
+            [(Some(0), (0, 1)), (Some(1), (2, 5))]
         );
+        assert!(near(p.fences[3], 0.044, 2) && near(p.fences[4], 0.094, 3), "{:?}", p.fences);
+        for (slab, thickness) in p.slabs.iter().zip([0.006, 0.3]) {
+            let (first, last) = slab.fences;
+            assert!(p.fences[first].depth_cm < -1e30 && p.fences[last].depth_cm.is_nan());
+            assert!((slab.thickness_cm - thickness).abs() < 1e-7);
+        }
         assert_eq!((p.plane_at_bottom, p.planes.as_slice()), (Some(4), [3, 0, 1, 2, 3, 4].as_slice()));
         assert_eq!(p.plane_count(), 5);
     }
 
     #[test]
-    fn without_depths_layers_stay_whole() {
+    fn without_depths_nothing_is_counted() {
         let p = Prepared::new(&stack(&[0.1, f64::INFINITY]), &[]).unwrap();
-        assert_eq!((p.pieces.len(), p.plane_count(), p.plane_at_bottom), (2, 0, None));
-        assert!(p.pieces.iter().all(|p| p.plane_at_top.is_none()));
+        assert_eq!((p.slabs.len(), p.fences.len(), p.plane_count(), p.plane_at_bottom), (2, 4, 0, None));
+        assert!(p.slabs.iter().all(|s| s.plane_at_top.is_none()));
     }
 
     #[test]

@@ -383,6 +383,26 @@ mod tests {
     }
 
     #[test]
+    fn counting_light_inside_does_not_change_the_walk() {
+        let stack = skin();
+        let counted = run(&request(&stack, 20_000, 1), &()).unwrap();
+        let bare = run(&Request { depths_cm: &[], ..request(&stack, 20_000, 1) }, &()).unwrap();
+        assert_eq!((counted.events, counted.diffuse_reflectance), (bare.events, bare.diffuse_reflectance));
+        assert_eq!(counted.absorbed, bare.absorbed);
+    }
+
+    /// A layer without an end in which light runs further than single precision can tell.
+    #[test]
+    fn light_that_runs_to_infinity_passes_each_depth_once() {
+        let layer = Layer { n: 1.0, mua_per_cm: 1e-38, mus_per_cm: 0.0, g: 0.0, thickness_cm: f64::INFINITY };
+        let stack = Stack::new(1.0, 1.0, vec![layer]).unwrap();
+        let pencil = run(&request(&stack, 10_000, 1), &()).unwrap().pencil.unwrap();
+        for depth in [0.006, 0.1] {
+            assert!((pencil.fluence(Beam::Wide, depth).unwrap().value - 1.0).abs() < 1e-12);
+        }
+    }
+
+    #[test]
     fn threads_do_not_change_a_bit() {
         let stack = skin();
         let one = run(&request(&stack, 40_000, 1), &()).unwrap();
