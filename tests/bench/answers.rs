@@ -3,8 +3,10 @@
 use crate::Outcome;
 use crate::figures::Table;
 use fadewright::physics::beam::{Beam, PulseShape};
+use fadewright::physics::hazard::marking::{LineNeed, Marking};
+use fadewright::physics::hazard::{Beam as HazardBeam, EditionChoice, ScaleRule, Source, Train, assess};
 use fadewright::physics::heat::{Definition, USUAL_GRANULES_NM, USUAL_PULSES_S, confinement};
-use fadewright::units::{GranuleDiameter, PulseDuration, RepetitionRate, SpotDiameter};
+use fadewright::units::{ExposureTime, GranuleDiameter, PulseDuration, RepetitionRate, SpotDiameter, Wavelength};
 use fadewright::words::BeamProfile;
 use std::hint::black_box;
 use std::time::Instant;
@@ -18,7 +20,8 @@ const BATCHES: usize = 101;
 /// All of them.
 pub fn answers(table: &mut Table) -> Outcome<()> {
     beam(table)?;
-    heat(table)
+    heat(table)?;
+    hazard(table)
 }
 
 /// The middle of many batches, in ns a call.
@@ -80,5 +83,26 @@ fn heat(table: &mut Table) -> Outcome<()> {
         }
     }
     judge(table, "confinement in a granule, slowest of 20", &times);
+    Ok(())
+}
+
+/// Limits of both editions, optical densities, distances and scale numbers of a train, and a marking read and judged.
+fn hazard(table: &mut Table) -> Outcome<()> {
+    let marking = "OD 7+ @ 190-534 nm, OD 5+ @ 740-1100 nm, 740-1070 D LB6 + IRM LB9";
+    let mut times = Vec::new();
+    for (nm, pulse_s, joules, mm) in [(1064.0, 10e-9, 1.0, 6.0), (755.0, 750e-12, 0.2, 3.0), (532.0, 375e-12, 0.2, 4.0)]
+    {
+        let exposure = ExposureTime::new(10.0)?;
+        let train = Train::repeated(PulseDuration::new(pulse_s)?.into(), 10.0, exposure)?;
+        let source = Source::new(Wavelength::new(nm)?, joules, train, HazardBeam::new(mm, 5.0)?)?;
+        let all = || {
+            let hazard = assess(black_box(&source), EditionChoice::Stricter, 1.0, ScaleRule::default());
+            let judged =
+                black_box(marking).parse::<Marking>().map(|m| m.judge(&LineNeed::of(&source, &hazard)).protects);
+            (hazard, judged.is_ok())
+        };
+        times.push((format!("{nm} nm"), nanoseconds(all)));
+    }
+    judge(table, "all hazards of a train, and a marking judged", &times);
     Ok(())
 }

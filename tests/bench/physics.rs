@@ -1,7 +1,7 @@
 //! The figures that the physics must reach, on the release build.
 //!
 //! `cargo bench --bench physics` prints them with their limits and fails when one is missed. Words after `--` choose
-//! parts: `transport`, `threads`, `table`, `answers`, `what-brought-what`.
+//! parts: `transport`, `threads`, `table`, `kept`, `answers`, `what-brought-what`.
 //!
 //! What is compared runs in turns within one run, and the middle of the turns' ratios counts, so that what else the
 //! machine does falls out.
@@ -22,10 +22,11 @@ use std::process::ExitCode;
 type Outcome<T> = Result<T, Box<dyn Error>>;
 type Part = (&'static str, fn(&mut Table) -> Outcome<()>);
 
-const PARTS: [Part; 5] = [
+const PARTS: [Part; 6] = [
     ("transport", light::transport),
     ("threads", light::two_threads),
     ("table", light::depth_doses),
+    ("kept", light::kept_doses),
     ("answers", answers::answers),
     ("what-brought-what", light::what_brought_what),
 ];

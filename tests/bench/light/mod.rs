@@ -9,5 +9,5 @@ mod threads;
 mod timing;
 
 pub use speed::{transport, what_brought_what};
-pub use table::depth_doses;
+pub use table::{depth_doses, kept_doses};
 pub use threads::two_threads;

@@ -37,7 +37,7 @@ impl Speed {
 
 fn lanes(case: &Case, depths_cm: &[f64], seed: u64) -> Outcome<montecarlo::Outcome> {
     let goal = Goal::Photons(case.photons_in_lanes);
-    Ok(run(&Request { stack: &case.stack, goal, seed, threads: 1, depths_cm, beams: &[] }, &())?)
+    Ok(run(&Request { stack: &case.stack, goal, seed, threads: 1, depths_cm, targets: &[] }, &())?)
 }
 
 /// Our lanes, with planes and without, against the reference.

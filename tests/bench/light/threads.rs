@@ -18,7 +18,7 @@ pub fn two_threads(table: &mut Table) -> Outcome<()> {
     let depths_cm = skin.depths_cm();
     let work = |threads| -> Outcome<(f64, montecarlo::Outcome)> {
         let goal = Goal::Photons(PHOTONS);
-        let request = Request { stack: &skin.stack, goal, seed: 1, threads, depths_cm: &depths_cm, beams: &[] };
+        let request = Request { stack: &skin.stack, goal, seed: 1, threads, depths_cm: &depths_cm, targets: &[] };
         let (seconds, outcome) = timed(|| run(&request, &()));
         Ok((seconds, outcome?))
     };
