@@ -10,7 +10,7 @@ use fadewright::physics::transport::montecarlo::{self, Goal, Request, run};
 const GAIN: f64 = 1.9;
 const TURNS: usize = 9;
 /// About a second on one thread.
-const PHOTONS: u64 = 64 * 4096 * 2;
+const PHOTONS: u64 = 64 * 4096 * 4;
 
 /// Two threads do the same work in about half the time, and the same to the last bit.
 pub fn two_threads(table: &mut Table) -> Outcome<()> {
