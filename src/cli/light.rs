@@ -13,7 +13,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// Batches that are kept of each run: small enough to be read within a few milliseconds.
-const KEPT_BATCHES: usize = 32;
+const KEPT_BATCHES: usize = 16;
 
 /// Dark skin at a short wavelength takes longest; this is for a machine that is very busy.
 const TIME_LIMIT_S: f64 = 300.0;

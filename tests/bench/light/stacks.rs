@@ -15,6 +15,8 @@ pub struct Case {
     /// Photons a second of a classic scalar program in C with its grids on, measured once on one core of another
     /// machine (AMD EPYC); it made 11 to 17 million events a second.
     pub classic_photons_s: f64,
+    /// Whether light scatters more often than it passes the depths of a table, as in skin.
+    pub like_skin: bool,
     /// Photons of one repetition of the reference, about a third of a second.
     pub photons: u64,
     /// Photons of one repetition of what is compared with it.
@@ -60,6 +62,7 @@ pub fn all() -> Result<[Case; 4], Box<dyn Error>> {
     Ok([
         Case {
             name: "S1 thin slab, n 1",
+            like_skin: false,
             stack: stack(1.0, &[(10.0, 90.0, 0.75, 0.02)])?,
             expected: (0.097_395, 0.660_958),
             classic_photons_s: 3_636_000.0,
@@ -68,6 +71,7 @@ pub fn all() -> Result<[Case; 4], Box<dyn Error>> {
         },
         Case {
             name: "M3 three layers",
+            like_skin: false,
             stack: stack(1.37, &[(1.0, 100.0, 0.9, 0.1), (1.0, 10.0, 0.0, 0.1), (2.0, 10.0, 0.7, 0.2)])?,
             expected: (0.237_857, 0.096_048),
             classic_photons_s: 223_000.0,
@@ -76,6 +80,7 @@ pub fn all() -> Result<[Case; 4], Box<dyn Error>> {
         },
         Case {
             name: "M5 skin with ink",
+            like_skin: true,
             stack: stack(
                 1.4,
                 &[
@@ -92,6 +97,7 @@ pub fn all() -> Result<[Case; 4], Box<dyn Error>> {
         },
         Case {
             name: "S7 without end",
+            like_skin: true,
             stack: stack(1.4, &[(1.0, 100.0, 0.9, f64::INFINITY)])?,
             expected: (0.252_373, 0.0),
             classic_photons_s: 34_700.0,
