@@ -271,6 +271,24 @@ enum Passage {
     OutBelow,
 }
 
+/// Cosine beyond a boundary, and the reflectance for unpolarised light (Fresnel); none at total reflection.
+///
+/// Light that grazed its way into a clear layer must be able to leave it by the way it came, and rounding could shut
+/// that way: so within a millionth of the critical angle some light always gets through.
+#[inline(always)]
+fn refraction(n1: f32, n2: f32, cos_in: f32) -> Option<(f32, f32)> {
+    const SLACK: f32 = 1e-6;
+    let ratio = n1 / n2;
+    let cos2_out = 1.0 - ratio * ratio * (1.0 - cos_in * cos_in);
+    if cos2_out < -SLACK {
+        return None;
+    }
+    let cos_out = cos2_out.max(SLACK).sqrt();
+    let s = (n1 * cos_in - n2 * cos_out) / (n1 * cos_in + n2 * cos_out);
+    let t = (n1 * cos_out - n2 * cos_in) / (n1 * cos_out + n2 * cos_in);
+    Some((cos_out, 0.5 * (s * s + t * t)))
+}
+
 /// Moves lane `i` to the boundary ahead, decides what happens there, and counts it at a plane.
 #[inline(always)]
 fn cross<const COUNTS: bool>(
@@ -308,18 +326,13 @@ fn cross<const COUNTS: bool>(
     count(tally, on_this_side, p, i, uz);
     let n1 = prepared.slabs[here].n;
     if (n1 - n2).abs() > 0.0 {
-        let cos_in = uz.abs();
-        let ratio = n1 / n2;
-        let sin2_out = ratio * ratio * (1.0 - cos_in * cos_in);
-        let mut reflected = sin2_out >= 1.0;
-        if !reflected {
-            let cos_out = (1.0 - sin2_out).sqrt();
-            let s = (n1 * cos_in - n2 * cos_out) / (n1 * cos_in + n2 * cos_out);
-            let t = (n1 * cos_out - n2 * cos_in) / (n1 * cos_out + n2 * cos_in);
+        let mut reflected = true;
+        if let Some((cos_out, reflectance)) = refraction(n1, n2, uz.abs()) {
             let mut lane = Generator(rng.s0[i], rng.s1[i], rng.s2[i], rng.s3[i]);
-            reflected = unit(lane.next()) < 0.5 * (s * s + t * t);
+            reflected = unit(lane.next()) < reflectance;
             Generator(rng.s0[i], rng.s1[i], rng.s2[i], rng.s3[i]) = lane;
             if !reflected {
+                let ratio = n1 / n2;
                 p.ux[i] *= ratio;
                 p.uy[i] *= ratio;
                 p.uz[i] = if up { -cos_out } else { cos_out };
@@ -444,4 +457,37 @@ fn run<const COUNTS: bool>(slice: Slice<'_>) -> bool {
         }
     }
     true
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::physics::transport::fresnel;
+
+    #[test]
+    fn refraction_is_fresnels_and_snells() {
+        for (n1, n2) in [(1.0, 1.4), (1.4, 1.0), (1.37, 1.44), (1.5, 1.4)] {
+            for cosine in [0.02, 0.1, 0.3, 0.5, 0.7, 0.75, 0.9, 1.0] {
+                let wanted = fresnel::refracted_cosine(n1, n2, cosine);
+                let got = refraction(n1 as f32, n2 as f32, cosine as f32);
+                assert_eq!(got.is_some(), wanted.is_some(), "{n1} {n2} {cosine}");
+                if let (Some((cos_out, reflectance)), Some(wanted)) = (got, wanted) {
+                    assert!((f64::from(cos_out) - wanted).abs() < 1e-5, "{n1} {n2} {cosine}");
+                    assert!((f64::from(reflectance) - fresnel::reflectance(n1, n2, cosine)).abs() < 1e-5);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn light_that_grazed_its_way_in_can_leave_again() {
+        for n in 1..800 {
+            let n = 1.0 + n as f32 / 1000.0;
+            for cosine in [1e-7f32, 1e-6, 1e-5, 1e-4, 2e-4, 3e-4, 1e-3, 1e-2] {
+                let (inside, _) = refraction(1.0, n, cosine).unwrap();
+                let back = refraction(n, 1.0, inside);
+                assert!(back.is_some_and(|(_, reflectance)| reflectance < 1.0), "{n} {cosine}");
+            }
+        }
+    }
 }
