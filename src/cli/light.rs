@@ -27,13 +27,17 @@ pub(super) enum Kept {
     Renewed,
 }
 
+/// As many threads as the machine has cores for this program.
+pub(super) fn all_cores() -> usize {
+    std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
+}
+
 /// The light in a skin.
 pub(super) fn skin_light(model: SkinModel, kept: Kept) -> Result<SkinLight, CliError> {
     let cache = cache_dir();
-    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let limit = WaitingTime::checked(TIME_LIMIT_S).map_err(|e| CliError::Bad(e.to_string()))?;
     let mut progress = None;
-    SkinLight::gather(model, threads, |_, request| {
+    SkinLight::gather(model, all_cores(), |_, request| {
         let file = cache.as_deref().map(|dir| dir.join(name_of(request)));
         if let Some(pencil) = file.as_deref().filter(|_| kept == Kept::Used).and_then(read) {
             return Ok(pencil);

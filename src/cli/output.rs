@@ -77,6 +77,14 @@ pub fn print_json(value: &impl Serialize) -> Result<(), CliError> {
     print(&text)
 }
 
+/// Prints an answer: as JSON for a program, or in the words for a person.
+///
+/// # Errors
+/// As [`print()`].
+pub fn answer<T: Serialize>(value: &T, json: bool, in_words: impl FnOnce(&T) -> String) -> Result<(), CliError> {
+    if json { print_json(value) } else { print(&in_words(value)) }
+}
+
 /// Prints an error for a person.
 pub(super) fn print_error(error: &CliError) {
     let text = match error {

@@ -1,6 +1,6 @@
 //! Eye and skin hazard. `laser-safety.toml` holds 119 values, each with its source; the tables below are those of the
 //! trade's facts on laser safety, sections 3.3, 6, 7.2, 9 and 11.3, which were computed independently of this program
-//! from two transcriptions of ICNIRP 2013 table 5 and IEC 60825-1:2014 table A.1, and from the tables of 2007.
+//! from two public copies of ICNIRP 2013 table 5 and IEC 60825-1:2014 table A.1, and from the tables of 2007.
 
 use fadewright::physics::hazard::*;
 use fadewright::units::{AngularSubtense, ExposureTime, Wavelength};

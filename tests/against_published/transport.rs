@@ -10,7 +10,7 @@
 //!
 //! Statistics: seeds are fixed, so a run either always passes or always fails. The margin is five standard errors,
 //! which a right program with another seed would exceed in one of about 1.7 million comparisons (two-sided normal; the
-//! errors come from 64 batches, which makes it about one in 200,000), plus the reference's own error. About 250 values
+//! errors come from 64 batches, which makes it about one in 200,000), plus the reference's own error. About 360 values
 //! are compared.
 //! FADEWRIGHT_TEST_PHOTONS=1e7 compares more sharply.
 

@@ -218,7 +218,7 @@ impl Hand {
 
     /// The eyewear worn: the first pair of the protocol.
     pub fn eyewear(&mut self) -> Done {
-        self.at_item("Everyone in the room")?;
+        self.at_item("Everyone, client included")?;
         self.key('v');
         self.fill("enter take", "1")
     }

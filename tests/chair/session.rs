@@ -148,7 +148,7 @@ fn second_zone(hand: &mut Hand) -> Done {
     hand.press(']', "band-green")?;
     hand.chair.send(F3);
     hand.read_back(GREEN)?;
-    hand.at_item("Everyone in the room")?;
+    hand.at_item("Everyone, client included")?;
     assert!(hand.chair.screen().contains("time-out 7 of 9"), "{}", hand.chair.framed());
     hand.eyewear()?;
     hand.at_item("Pre-use check of the laser")?;

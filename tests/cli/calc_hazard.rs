@@ -71,7 +71,7 @@ fn eyewear_that_protects_ends_with_0_and_eyewear_that_does_not_with_1() {
 fn what_cannot_be_judged_is_bad_input_and_says_why() {
     for (more, why) in [
         (["--eyewear", "green ones"].as_slice(), "no wavelength with an OD or LB number"),
-        (&["--edition", "2020"], "choose one of 2007, 2014, stricter"),
+        (&["--edition", "2020"], "one of: 2007, 2014, stricter"),
         (&["--rate-hz", "1e12"], "rate"),
         (&["--exposure", "10"], "has no unit"),
         (&["--exposure", "100 ps", "--rate-hz", "10"], "shorter than one pulse"),

@@ -1,6 +1,9 @@
 //! `calc transport`: the keys and figures that scripts rely on, and what bad input gets.
 
 use super::{Run, home, run};
+use rustix::process::{Pid, Signal, kill_process};
+use std::process::{Command, Stdio};
+use std::time::Duration;
 use tempfile::TempDir;
 
 /// Three layers, case M3 of `against_published`: diffuse reflectance 0.237857, transmittance 0.096048.
@@ -111,6 +114,26 @@ fn more_photons_than_there_is_time_for_give_an_honest_part() {
     assert!((number(&json, "diffuse_reflectance") - 0.237_857).abs() < 6.0 * number(&json, "diffuse_reflectance_se"));
 }
 
+/// Ctrl-C is SIGINT: the part that is done is told as such, and its figures hold.
+#[test]
+fn an_interrupted_run_tells_what_is_done() {
+    let bench = with(THREE);
+    let child = Command::new(env!("CARGO_BIN_EXE_fadewright"))
+        .args(["calc", "transport", "--layers", &bench.file, "--photons", "1e12", "--time-limit", "5 min", "--json"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    // A signal before the program listens for it would end it without a word; it listens long before this.
+    std::thread::sleep(Duration::from_secs(2));
+    kill_process(Pid::from_child(&child), Signal::INT).unwrap();
+    let output = child.wait_with_output().unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!((output.status.code(), json["ending"].as_str()), (Some(1), Some("interrupted")), "{json}");
+    assert!(json["complete"] == false && json["photons"].as_u64().unwrap() > 0);
+    assert!((number(&json, "diffuse_reflectance") - 0.237_857).abs() < 6.0 * number(&json, "diffuse_reflectance_se"));
+}
+
 #[test]
 fn both_methods_agree() {
     let bench = with(THREE);
@@ -184,10 +207,14 @@ fn bad_questions_are_refused_without_a_panic() {
         &["--depths-cm", "0.1", "--profile", "square"],
         &["--time-limit", "soon"],
         &["--method", "guess"],
+        &["--photons", "\u{1b}[31m1"],
+        &["--depths-cm", "\u{1b}[31m1"],
+        &["--time-limit", "\u{1b}[31m1"],
     ] {
         let result = bench.transport(args);
         assert_eq!(result.code, 2, "{args:?}: {} {}", result.out, result.err);
         assert!(!result.err.contains("panicked") && !result.err.is_empty(), "{args:?}: {}", result.err);
+        assert!(!result.err.contains('\u{1b}'), "{args:?} steers the terminal");
     }
 }
 

@@ -1,7 +1,7 @@
 //! `calc beam`.
 
-use super::given::{quantity, with_unit, word};
-use crate::cli::output::{CliError, print, print_json};
+use super::given::{form, word};
+use crate::cli::output::{CliError, answer};
 use crate::physics::beam::{Beam, PulseShape};
 use crate::units::{Fluence, PulseDuration, PulseEnergy, RepetitionRate, SpotDiameter, trimmed};
 use crate::words::BeamProfile;
@@ -13,23 +13,23 @@ use std::process::ExitCode;
 #[derive(Debug, Args)]
 pub struct BeamArgs {
     /// Energy of one pulse in J; this or --fluence-j-cm2.
-    #[arg(long, value_name = "J", allow_hyphen_values = true)]
-    energy_j: Option<String>,
+    #[arg(long, value_name = "J", allow_hyphen_values = true, value_parser = form::<PulseEnergy>())]
+    energy_j: Option<PulseEnergy>,
     /// Fluence in J/cm2, averaged over the spot.
-    #[arg(long, alias = "fluence", value_name = "J/CM2", allow_hyphen_values = true)]
-    fluence_j_cm2: Option<String>,
+    #[arg(long, alias = "fluence", value_name = "J/CM2", allow_hyphen_values = true, value_parser = form::<Fluence>())]
+    fluence_j_cm2: Option<Fluence>,
     /// Diameter of the spot in mm; of a Gaussian beam the 1/e2 diameter.
-    #[arg(long, value_name = "MM", allow_hyphen_values = true)]
-    spot_mm: String,
+    #[arg(long, value_name = "MM", allow_hyphen_values = true, value_parser = form::<SpotDiameter>())]
+    spot_mm: SpotDiameter,
     /// Profile of the beam: flat or gaussian.
-    #[arg(long, value_name = "PROFILE", default_value = "flat")]
-    profile: String,
+    #[arg(long, value_name = "PROFILE", default_value = "flat", value_parser = word::<BeamProfile>())]
+    profile: BeamProfile,
     /// Pulse duration with its unit, such as 750ps; for the peak power.
-    #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
-    pulse: Option<String>,
+    #[arg(long, value_name = "TIME", allow_hyphen_values = true, value_parser = form::<PulseDuration>())]
+    pulse: Option<PulseDuration>,
     /// Repetition rate in Hz; for the average power.
-    #[arg(long, value_name = "HZ", allow_hyphen_values = true)]
-    rate_hz: Option<String>,
+    #[arg(long, value_name = "HZ", allow_hyphen_values = true, value_parser = form::<RepetitionRate>())]
+    rate_hz: Option<RepetitionRate>,
     /// Print JSON; every key names its unit.
     #[arg(long)]
     json: bool,
@@ -61,23 +61,16 @@ struct Report {
 
 pub(super) fn run(args: &BeamArgs) -> Result<ExitCode, CliError> {
     let report = report(args)?;
-    if args.json {
-        print_json(&report)?
-    } else {
-        print(&lines(&report))?
-    }
+    answer(&report, args.json, lines)?;
     Ok(ExitCode::SUCCESS)
 }
 
 fn report(args: &BeamArgs) -> Result<Report, CliError> {
-    let spot: SpotDiameter = quantity("--spot-mm", &args.spot_mm)?;
-    let profile: BeamProfile = word("--profile", &args.profile)?;
-    let beam = match (&args.energy_j, &args.fluence_j_cm2) {
-        (Some(energy), None) => {
-            Beam::from_energy(quantity::<PulseEnergy>("--energy-j", energy)?.joules(), spot, profile)
-        }
+    let (spot, profile) = (args.spot_mm, args.profile);
+    let beam = match (args.energy_j, args.fluence_j_cm2) {
+        (Some(energy), None) => Beam::from_energy(energy.joules(), spot, profile),
         (None, Some(fluence)) => {
-            let beam = Beam::from_fluence(quantity::<Fluence>("--fluence-j-cm2", fluence)?.j_cm2(), spot, profile);
+            let beam = Beam::from_fluence(fluence.j_cm2(), spot, profile);
             PulseEnergy::new(beam.energy_j()).map_err(|e| {
                 CliError::Bad(format!(
                     "--fluence-j-cm2: {fluence} over a spot of {spot} takes more than a laser gives: {e}"
@@ -92,8 +85,7 @@ fn report(args: &BeamArgs) -> Result<Report, CliError> {
             return Err(CliError::Bad("the pulse's energy is missing: give --energy-j or --fluence-j-cm2".to_owned()));
         }
     };
-    let pulse: Option<PulseDuration> = args.pulse.as_deref().map(|t| with_unit("--pulse", t)).transpose()?;
-    let rate: Option<RepetitionRate> = args.rate_hz.as_deref().map(|t| quantity("--rate-hz", t)).transpose()?;
+    let (pulse, rate) = (args.pulse, args.rate_hz);
     Ok(Report {
         profile,
         spot_mm: spot.mm(),

@@ -1,17 +1,18 @@
 //! `calc depth`: light at the ink and at the skin's pigment.
 
-use super::given::{quantity, with_unit, word};
+use super::given::{form, word};
 use super::setting_light::{Question, SettingLight};
 use crate::cli::files::{SetupArgs, load_device, load_plan, load_protocol};
 use crate::cli::light::Kept;
-use crate::cli::output::{CliError, print, print_json};
+use crate::cli::output::{CliError, answer};
 use crate::device::DeviceProfile;
 use crate::limits::fluence_limit;
 use crate::physics::depth_dose::Shot;
 use crate::plan::{Plan, Setting, Zone};
 use crate::protocol::Protocol;
 use crate::text::shown;
-use crate::words::BeamProfile;
+use crate::units::{Fluence, PulseDuration, SpotDiameter, Wavelength};
+use crate::words::{BeamProfile, BodySite, FitzpatrickType};
 use clap::Args;
 use serde::Serialize;
 use std::path::PathBuf;
@@ -27,26 +28,51 @@ pub struct DepthArgs {
     #[command(flatten)]
     setup: SetupArgs,
     /// Wavelength in nm, 400 to 1100.
-    #[arg(long, value_name = "NM", allow_hyphen_values = true, required_unless_present = "plan")]
-    wavelength_nm: Option<String>,
+    #[arg(
+        long,
+        value_name = "NM",
+        allow_hyphen_values = true,
+        required_unless_present = "plan",
+        value_parser = form::<Wavelength>(),
+    )]
+    wavelength_nm: Option<Wavelength>,
     /// Fitzpatrick skin type, I to VI.
-    #[arg(long, value_name = "TYPE", required_unless_present = "plan")]
-    skin: Option<String>,
+    #[arg(long, value_name = "TYPE", required_unless_present = "plan", value_parser = word::<FitzpatrickType>())]
+    skin: Option<FitzpatrickType>,
     /// Body site: head-neck, upper-trunk, lower-trunk, proximal-extremity or distal-extremity.
-    #[arg(long, value_name = "SITE", default_value = "upper-trunk")]
-    site: String,
+    #[arg(long, value_name = "SITE", default_value = "upper-trunk", value_parser = word::<BodySite>())]
+    site: BodySite,
     /// Spot in mm; of a Gaussian beam the 1/e2 diameter.
-    #[arg(long, value_name = "MM", allow_hyphen_values = true, required_unless_present = "plan")]
-    spot_mm: Option<String>,
+    #[arg(
+        long,
+        value_name = "MM",
+        allow_hyphen_values = true,
+        required_unless_present = "plan",
+        value_parser = form::<SpotDiameter>(),
+    )]
+    spot_mm: Option<SpotDiameter>,
     /// Fluence in J/cm2, averaged over the spot.
-    #[arg(long, alias = "fluence", value_name = "J/CM2", allow_hyphen_values = true, default_value = "1")]
-    fluence_j_cm2: String,
+    #[arg(
+        long,
+        alias = "fluence",
+        value_name = "J/CM2",
+        allow_hyphen_values = true,
+        default_value = "1",
+        value_parser = form::<Fluence>(),
+    )]
+    fluence_j_cm2: Fluence,
     /// Profile of the beam: flat or gaussian.
-    #[arg(long, value_name = "PROFILE", default_value = "flat", conflicts_with = "plan")]
-    profile: String,
+    #[arg(
+        long,
+        value_name = "PROFILE",
+        default_value = "flat",
+        conflicts_with = "plan",
+        value_parser = word::<BeamProfile>(),
+    )]
+    profile: BeamProfile,
     /// Pulse duration with its unit, such as 750ps; for the confinement of heat and stress.
-    #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
-    pulse: Option<String>,
+    #[arg(long, value_name = "TIME", allow_hyphen_values = true, value_parser = form::<PulseDuration>())]
+    pulse: Option<PulseDuration>,
     /// Compute anew instead of using light that was kept in the cache directory.
     #[arg(long)]
     fresh: bool,
@@ -94,20 +120,15 @@ pub(super) fn run(args: &DepthArgs) -> Result<ExitCode, CliError> {
                 Ok(ZoneLight { zone: zone.id.to_string(), light })
             });
             let zones: Vec<ZoneLight> = zones.collect::<Result<_, CliError>>()?;
-            if args.json {
-                print_json(&zones)?;
-            } else {
+            answer(&zones, args.json, |zones| {
                 let texts = zones.iter().map(|z| format!("zone {}: {}", shown(&z.zone), z.light.text()));
-                print(&(texts.collect::<Vec<_>>().join("\n") + "\n" + CAUTION))?;
-            }
+                texts.collect::<Vec<_>>().join("\n") + "\n" + CAUTION
+            })?;
         }
         None => {
-            let light = SettingLight::of(&asked(args)?, kept)?;
-            if args.json {
-                print_json(&light)?;
-            } else {
-                print(&format!("{}\n{CAUTION}", light.text()))?;
-            }
+            let question = asked(args).ok_or_else(|| CliError::Bad("a plan or a setting is wanted".to_owned()))?;
+            let light = SettingLight::of(&question, kept)?;
+            answer(&light, args.json, |light| format!("{}\n{CAUTION}", light.text()))?;
         }
     }
     Ok(ExitCode::SUCCESS)
@@ -119,18 +140,14 @@ A model of skin, not this person's. The device's manual, the clinic's protocol
 and what the skin shows come first.
 ";
 
-fn asked(args: &DepthArgs) -> Result<Question, CliError> {
-    let given = |value: &Option<String>| value.clone().unwrap_or_default();
-    Ok(Question {
-        wavelength: quantity("--wavelength-nm", &given(&args.wavelength_nm))?,
-        skin: word("--skin", &given(&args.skin))?,
-        site: word("--site", &args.site)?,
-        shot: Shot {
-            spot: quantity("--spot-mm", &given(&args.spot_mm))?,
-            profile: word("--profile", &args.profile)?,
-            fluence: quantity("--fluence-j-cm2", &args.fluence_j_cm2)?,
-        },
-        pulse: args.pulse.as_ref().map(|p| with_unit("--pulse", p)).transpose()?,
+/// The flags as a question; none without the three that clap asks for where there is no plan.
+fn asked(args: &DepthArgs) -> Option<Question> {
+    Some(Question {
+        wavelength: args.wavelength_nm?,
+        skin: args.skin?,
+        site: args.site,
+        shot: Shot { spot: args.spot_mm?, profile: args.profile, fluence: args.fluence_j_cm2 },
+        pulse: args.pulse,
         spots: Question::usual_spots(),
     })
 }

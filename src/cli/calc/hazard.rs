@@ -1,13 +1,14 @@
 //! `calc hazard`.
 
-use crate::cli::output::{CliError, print, print_json};
+use super::given::{form, number, word};
+use crate::cli::output::{CliError, answer};
 use crate::physics::hazard::marking::{Judgement, LineNeed, Marking};
 use crate::physics::hazard::{
     Beam, Edition, EditionChoice, Hazard, HazardError, ScaleRule, Source, Train, assess, rounded_up,
 };
 use crate::text::{shown, wrapped};
-use crate::units::{AngularSubtense, ExposureTime, Quantity, Wavelength, trimmed};
-use crate::words::Word;
+use crate::units::{AngularSubtense, ExposureTime, Wavelength, trimmed};
+use crate::words::{BeamProfile, Word};
 use clap::Args;
 use serde::Serialize;
 use std::process::ExitCode;
@@ -22,40 +23,46 @@ const CAUTION: &str = "The standards themselves, the laser protection adviser an
 #[derive(Debug, Args)]
 pub struct HazardArgs {
     /// Wavelength in nm, 400 to 1400.
-    #[arg(long, value_name = "NM", value_parser = form::<Wavelength>)]
+    #[arg(long, value_name = "NM", value_parser = form::<Wavelength>())]
     wavelength_nm: Wavelength,
     /// Pulse duration with its unit, such as 750ps.
-    #[arg(long, value_name = "TIME", value_parser = form::<ExposureTime>, required_unless_present = "power_w")]
+    #[arg(long, value_name = "TIME", value_parser = form::<ExposureTime>(), required_unless_present = "power_w")]
     pulse: Option<ExposureTime>,
     /// Energy of one pulse in J.
-    #[arg(long, value_name = "J", required_unless_present = "power_w")]
+    #[arg(
+        long,
+        value_name = "J",
+        required_unless_present = "power_w",
+        allow_hyphen_values = true,
+        value_parser = number(),
+    )]
     energy_j: Option<f64>,
     /// Power of a continuous beam in W, instead of pulse and energy.
     #[arg(long, value_name = "W", conflicts_with_all = ["pulse", "energy_j", "rate_hz"])]
     power_w: Option<f64>,
     /// Repetition rate in Hz; 0 is a single pulse.
-    #[arg(long, value_name = "HZ", default_value_t = 0.0)]
+    #[arg(long, value_name = "HZ", default_value_t = 0.0, allow_hyphen_values = true, value_parser = number())]
     rate_hz: f64,
     /// How long someone is exposed, with its unit.
-    #[arg(long, value_name = "TIME", default_value = "10s", value_parser = form::<ExposureTime>)]
+    #[arg(long, value_name = "TIME", default_value = "10s", value_parser = form::<ExposureTime>())]
     exposure: ExposureTime,
     /// Beam diameter in mm at 1/e of the peak; of an even beam its whole diameter.
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", allow_hyphen_values = true, value_parser = number())]
     beam_mm: f64,
     /// Full divergence in mrad at 1/e; after a focus that of the beam behind it. 0 is a beam that does not spread.
-    #[arg(long, value_name = "MRAD")]
+    #[arg(long, value_name = "MRAD", allow_hyphen_values = true, value_parser = number())]
     divergence_mrad: f64,
     /// Shape of the beam: for "gaussian", diameter and divergence are those at 1/e2 and are converted.
-    #[arg(long, value_name = "SHAPE", default_value = "flat", value_parser = ["flat", "gaussian"])]
-    beam_profile: String,
+    #[arg(long, value_name = "SHAPE", default_value = "flat", value_parser = word::<BeamProfile>())]
+    beam_profile: BeamProfile,
     /// Limits: the 2007 family, the 2013/2014 family, or the lower of both.
-    #[arg(long, value_name = "2007|2014|stricter", default_value = "stricter", value_parser = word::<EditionChoice>)]
+    #[arg(long, value_name = "2007|2014|stricter", default_value = "stricter", value_parser = word::<EditionChoice>())]
     edition: EditionChoice,
     /// Angle under which the source is seen, in mrad; up to 1.5 it is a point, as any laser beam looked into.
-    #[arg(long, value_name = "MRAD", default_value = "0", value_parser = form::<AngularSubtense>)]
+    #[arg(long, value_name = "MRAD", default_value = "0", value_parser = form::<AngularSubtense>())]
     alpha_mrad: AngularSubtense,
     /// Share of the light that a matt surface scatters, for the diffuse distance.
-    #[arg(long, value_name = "0..1", default_value_t = 1.0)]
+    #[arg(long, value_name = "0..1", default_value_t = 1.0, allow_hyphen_values = true, value_parser = number())]
     reflectance: f64,
     /// Seconds over which EN 207 counts pulses: 5 since 2017, 10 in older practice.
     #[arg(long, value_name = "S", default_value = "5", value_parser = ["5", "10"])]
@@ -69,17 +76,6 @@ pub struct HazardArgs {
     /// Print JSON; every key names its unit.
     #[arg(long)]
     json: bool,
-}
-
-/// A quantity as a form takes it: a bare number in its unit, or with a unit.
-fn form<Q: Quantity>(text: &str) -> Result<Q, String> {
-    // A time without a unit could be anything.
-    let parsed = if Q::UNIT == "s" { text.parse() } else { Q::from_form(text) };
-    parsed.map_err(|e| e.to_string())
-}
-
-fn word<W: Word>(text: &str) -> Result<W, String> {
-    W::from_word(text).ok_or_else(|| format!("'{text}' is no {}; choose one of {}", W::WHAT, W::WORDS.join(", ")))
 }
 
 #[derive(Debug, Serialize)]
@@ -157,10 +153,9 @@ fn source(args: &HazardArgs) -> Result<Source, HazardError> {
         }
         (power, _) => (Train::single(args.exposure), power.unwrap_or(f64::NAN) * args.exposure.seconds()),
     };
-    let beam = if args.beam_profile == "gaussian" {
-        Beam::gaussian(args.beam_mm, args.divergence_mrad)?
-    } else {
-        Beam::new(args.beam_mm, args.divergence_mrad)?
+    let beam = match args.beam_profile {
+        BeamProfile::Gaussian => Beam::gaussian(args.beam_mm, args.divergence_mrad)?,
+        BeamProfile::Flat => Beam::new(args.beam_mm, args.divergence_mrad)?,
     };
     Ok(Source::new(args.wavelength_nm, energy_j, train, beam)?.seen_under(args.alpha_mrad))
 }
@@ -183,11 +178,7 @@ pub(super) fn run(args: &HazardArgs) -> Result<ExitCode, CliError> {
     };
     let protects = eyewear.as_ref().is_none_or(|e| e.protects);
     let report = report(args, &source, &hazard, rule, eyewear);
-    if args.json {
-        print_json(&report)?;
-    } else {
-        print(&rendered(&report))?;
-    }
+    answer(&report, args.json, rendered)?;
     Ok(if protects { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 

@@ -1,7 +1,7 @@
 //! `calc heat`.
 
-use super::given::{quantity, with_unit, word};
-use crate::cli::output::{CliError, print, print_json};
+use super::given::{form, word};
+use crate::cli::output::{CliError, answer};
 use crate::physics::carbon;
 use crate::physics::heat::{
     Confinement, DIFFUSIVITY_M2_S, Definition, Material, SPEED_OF_SOUND_M_S, TwoMaterials, confinement, side_by_side,
@@ -16,17 +16,17 @@ use std::process::ExitCode;
 #[derive(Debug, Args)]
 pub struct HeatArgs {
     /// Diameter of the granule, or of a clump that acts as one, in nm.
-    #[arg(long, value_name = "NM", allow_hyphen_values = true)]
-    granule_nm: String,
+    #[arg(long, value_name = "NM", allow_hyphen_values = true, value_parser = form::<GranuleDiameter>())]
+    granule_nm: GranuleDiameter,
     /// Pulse duration with its unit, such as 750ps or 6ns.
-    #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
-    pulse: String,
+    #[arg(long, value_name = "TIME", allow_hyphen_values = true, value_parser = form::<PulseDuration>())]
+    pulse: PulseDuration,
     /// What relaxation time means: anderson-parrish, altshuler, centre-half, mean-half, sixteenth or quarter.
-    #[arg(long, value_name = "WORD", default_value = "anderson-parrish")]
-    definition: String,
+    #[arg(long, value_name = "WORD", default_value = "anderson-parrish", value_parser = word::<Definition>())]
+    definition: Definition,
     /// Wavelength in nm: adds the heating of a carbon granule for each J/cm2 around it.
-    #[arg(long, value_name = "NM", allow_hyphen_values = true)]
-    wavelength_nm: Option<String>,
+    #[arg(long, value_name = "NM", allow_hyphen_values = true, value_parser = form::<Wavelength>())]
+    wavelength_nm: Option<Wavelength>,
     /// Print JSON; every key names its unit.
     #[arg(long)]
     json: bool,
@@ -83,24 +83,15 @@ struct Row {
 }
 
 pub(super) fn run(args: &HeatArgs) -> Result<ExitCode, CliError> {
-    let report = report(args)?;
-    if args.json {
-        print_json(&report)?
-    } else {
-        print(&lines(&report))?
-    }
+    answer(&report(args), args.json, lines)?;
     Ok(ExitCode::SUCCESS)
 }
 
-fn report(args: &HeatArgs) -> Result<Report, CliError> {
-    let granule: GranuleDiameter = quantity("--granule-nm", &args.granule_nm)?;
-    let pulse: PulseDuration = with_unit("--pulse", &args.pulse)?;
-    let definition: Definition = word("--definition", &args.definition)?;
-    let wavelength: Option<Wavelength> =
-        args.wavelength_nm.as_deref().map(|t| quantity("--wavelength-nm", t)).transpose()?;
+fn report(args: &HeatArgs) -> Report {
+    let (granule, pulse, definition) = (args.granule_nm, args.pulse, args.definition);
     let verdict = confinement(granule, pulse, definition);
     let carbon_black = carbon_black_share(granule, pulse);
-    Ok(Report {
+    Report {
         granule_nm: granule.nm(),
         pulse_s: pulse.seconds(),
         relaxation_s: verdict.relaxation_s.nominal,
@@ -118,7 +109,7 @@ fn report(args: &HeatArgs) -> Result<Report, CliError> {
         peak_temperature_centre_share: verdict.centre_factor,
         peak_temperature_mean_carbon_black_share: carbon_black,
         peak_pressure_share: verdict.pressure_factor,
-        carbon: wavelength.map(|w| heating(granule, w, carbon_black)),
+        carbon: args.wavelength_nm.map(|w| heating(granule, w, carbon_black)),
         side_by_side: side_by_side(definition)
             .into_iter()
             .map(|(granule, pulse, c)| Row {
@@ -131,7 +122,7 @@ fn report(args: &HeatArgs) -> Result<Report, CliError> {
             })
             .collect(),
         verdict,
-    })
+    }
 }
 
 fn carbon_black_share(granule: GranuleDiameter, pulse: PulseDuration) -> Option<f64> {

@@ -1,7 +1,9 @@
 //! `calc transport`: light in the layers of a file.
 
+use super::given::{by, form, number, word};
 use super::layers;
-use crate::cli::output::{CliError, print, print_json};
+use crate::cli::light::all_cores;
+use crate::cli::output::{CliError, answer};
 use crate::cli::progress::Progress;
 use crate::clock::SystemClock;
 use crate::physics::Stack;
@@ -10,6 +12,7 @@ use crate::physics::transport::montecarlo::{Ending, Goal, MAX_PHOTONS, Outcome, 
 use crate::physics::transport::{Beam, Measured, TransportError};
 use crate::source::read_file;
 use crate::units::{WaitingTime, trimmed};
+use crate::words::BeamProfile;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 use std::fmt::Write as _;
@@ -28,11 +31,11 @@ pub struct TransportArgs {
     #[arg(long, value_enum, default_value_t = Method::Montecarlo)]
     method: Method,
     /// Follow so many photons (1e6 may be written).
-    #[arg(long, value_name = "N", value_parser = count, conflicts_with = "precision")]
+    #[arg(long, value_name = "N", value_parser = by(count), conflicts_with = "precision")]
     photons: Option<u64>,
     /// Follow photons until the relative standard error of the diffuse reflectance, and of each fluence asked for, is
     /// this small [default: 0.005].
-    #[arg(long, value_name = "P")]
+    #[arg(long, value_name = "P", allow_hyphen_values = true, value_parser = number())]
     precision: Option<f64>,
     /// Seed of the random numbers: the same seed gives the same figures, whatever the number of threads.
     #[arg(long, value_name = "S", default_value_t = 1)]
@@ -41,17 +44,24 @@ pub struct TransportArgs {
     #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
     threads: Option<u16>,
     /// Stop after this time with what is done; Ctrl-C does the same.
-    #[arg(long, value_name = "TIME", default_value = "60 s")]
+    #[arg(long, value_name = "TIME", default_value = "60 s", value_parser = form::<WaitingTime>())]
     time_limit: WaitingTime,
     /// Depths in cm at which fluence is wanted, from the top.
-    #[arg(long, value_name = "Z,..", value_delimiter = ',')]
+    #[arg(long, value_name = "Z,..", value_delimiter = ',', allow_hyphen_values = true, value_parser = number())]
     depths_cm: Vec<f64>,
     /// Spots in mm for those depths; without them, a beam much wider than the light spreads.
-    #[arg(long, value_name = "D,..", value_delimiter = ',', requires = "depths_cm")]
+    #[arg(
+        long,
+        value_name = "D,..",
+        value_delimiter = ',',
+        allow_hyphen_values = true,
+        requires = "depths_cm",
+        value_parser = number(),
+    )]
     spots_mm: Vec<f64>,
     /// Profile of the spots: flat, or gaussian with its 1/e2 diameter, fluence being per unit of its peak.
-    #[arg(long, value_enum, default_value_t = Profile::Flat)]
-    profile: Profile,
+    #[arg(long, value_name = "PROFILE", default_value = "flat", value_parser = word::<BeamProfile>())]
+    profile: BeamProfile,
     /// Print JSON; every key names its unit.
     #[arg(long)]
     json: bool,
@@ -64,25 +74,6 @@ enum Method {
     Montecarlo,
     /// Layers added deterministically, for a wide beam.
     AddingDoubling,
-}
-
-/// Beam profiles.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum Profile {
-    /// The same fluence all over the spot.
-    Flat,
-    /// Gaussian, spot being the 1/e2 diameter.
-    Gaussian,
-}
-
-impl Profile {
-    pub(super) fn beam(self, spot_mm: f64) -> Beam {
-        let diameter_cm = spot_mm / 10.0;
-        match self {
-            Self::Flat => Beam::Flat { diameter_cm },
-            Self::Gaussian => Beam::Gaussian { diameter_cm },
-        }
-    }
 }
 
 /// A count that may be written as 1e6.
@@ -138,11 +129,7 @@ pub(super) fn run(args: &TransportArgs) -> Result<ExitCode, CliError> {
         Method::Montecarlo => montecarlo(args, &stack)?,
         Method::AddingDoubling => adding_doubling(args, &stack)?,
     };
-    if args.json {
-        print_json(&report)?
-    } else {
-        print(&in_words(&report, args))?
-    }
+    answer(&report, args.json, |r| in_words(r, args))?;
     Ok(if report.complete { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
@@ -150,7 +137,7 @@ fn montecarlo(args: &TransportArgs, stack: &Stack) -> Result<Report, CliError> {
     let beams: Vec<(Option<f64>, Beam)> = if args.spots_mm.is_empty() {
         vec![(None, Beam::Wide)]
     } else {
-        args.spots_mm.iter().map(|mm| (Some(*mm), args.profile.beam(*mm))).collect()
+        args.spots_mm.iter().map(|mm| (Some(*mm), Beam::of(args.profile, *mm / 10.0))).collect()
     };
     let targets: Vec<(Beam, f64)> =
         beams.iter().flat_map(|(_, beam)| args.depths_cm.iter().map(|depth| (*beam, *depth))).collect();
@@ -223,11 +210,6 @@ fn adding_doubling(args: &TransportArgs, stack: &Stack) -> Result<Report, CliErr
     })
 }
 
-/// As many threads as the machine has cores for this program.
-pub(super) fn all_cores() -> usize {
-    std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
-}
-
 fn report(o: &Outcome, seed: u64, seconds: f64, stopped: Option<&'static str>, doses: Option<Vec<Dose>>) -> Report {
     let per_second = |n: u64| if seconds > 0.0 { n as f64 / seconds } else { 0.0 };
     Report {
@@ -281,7 +263,7 @@ fn in_words(r: &Report, args: &TransportArgs) -> String {
     }
     if let Some(doses) = &r.depth_dose {
         let per = match args.profile {
-            Profile::Gaussian if !args.spots_mm.is_empty() => "incident fluence at the peak",
+            BeamProfile::Gaussian if !args.spots_mm.is_empty() => "incident fluence at the peak",
             _ => "incident fluence",
         };
         let _ = writeln!(text, "\nfluence on the axis per {per}");

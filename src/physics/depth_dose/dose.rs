@@ -53,11 +53,7 @@ impl Shot {
     /// The beam that comes in.
     #[must_use]
     pub fn beam(&self) -> Beam {
-        let diameter_cm = self.spot.mm() / 10.0;
-        match self.profile {
-            BeamProfile::Flat => Beam::Flat { diameter_cm },
-            BeamProfile::Gaussian => Beam::Gaussian { diameter_cm },
-        }
+        Beam::of(self.profile, self.spot.mm() / 10.0)
     }
     /// Incident fluence on the axis, in J/cm2: the fluence set, twice that for a Gaussian profile.
     #[must_use]

@@ -114,7 +114,7 @@ mod tests {
         (a / b - 1.0).abs() < 1e-4
     }
 
-    /// ICNIRP 2013 tables 2 and 3, by way of two transcriptions that agree; both sides of every joint.
+    /// ICNIRP 2013 tables 2 and 3, by way of two public copies that agree; both sides of every joint.
     #[test]
     fn factors_on_both_sides_of_their_joints() {
         assert!(near(c_a(nm(699.9)), 1.0) && near(c_a(nm(730.0)), 1.14815) && near(c_a(nm(755.0)), 1.28825));

@@ -4,7 +4,7 @@
 //! rules for repeated pulses; the lower one counts unless one is asked for. Directive 2006/25/EC still sets the values
 //! of the 2007 family for work in the EU.
 //!
-//! The standards themselves were not at hand: the tables were taken from public transcriptions that agree with each
+//! The standards themselves were not at hand: the tables were taken from public copies that agree with each
 //! other, and `tests/against_published/hazard.rs` holds them to printed examples. They, the laser protection adviser
 //! and the local rules decide.
 

@@ -12,6 +12,8 @@ pub mod montecarlo;
 
 pub use measured::Measured;
 
+use crate::words::BeamProfile;
+
 /// The light that comes in, at normal incidence. Diameters in cm, 0.01 to 3.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Beam {
@@ -27,6 +29,17 @@ pub enum Beam {
         /// The 1/e2 diameter.
         diameter_cm: f64,
     },
+}
+
+impl Beam {
+    /// A beam of a device's profile; of a Gaussian one the diameter is that at 1/e2.
+    #[must_use]
+    pub const fn of(profile: BeamProfile, diameter_cm: f64) -> Self {
+        match profile {
+            BeamProfile::Flat => Self::Flat { diameter_cm },
+            BeamProfile::Gaussian => Self::Gaussian { diameter_cm },
+        }
+    }
 }
 
 /// Why light could not be computed.
