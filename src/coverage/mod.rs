@@ -3,8 +3,12 @@
 //! Overlap is linear: `1 - pitch / diameter`, where pitch is the distance between neighbouring spot centres. Planned
 //! pulses are those of a hexagonal lattice, the tightest even pattern: `n = A / (sqrt(3)/2 p^2)`.
 
+mod outline;
 mod overlap;
+mod point;
 mod shape;
 
+pub use outline::{Arc, Outline, Piece};
 pub use overlap::{Coverage, planned_pulses, planned_pulses_exact};
+pub use point::{Bounds, Point};
 pub use shape::Shape;

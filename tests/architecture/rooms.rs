@@ -14,7 +14,7 @@ const ROOMS: [&str; 18] = [
 const NARROWER: [(&str, &[&str], &str); 4] = [
     ("clock", &[], "time is at the bottom"),
     ("physics", &["units", "words"], "it knows nothing of plans, sessions, files and the clock"),
-    ("coverage", &["units"], "geometry knows nothing of plans and sessions"),
+    ("coverage", &["units", "words"], "geometry knows nothing of plans and sessions"),
     ("journal", &["text"], "it keeps the events of any program, so that it can be proved on its own"),
 ];
 

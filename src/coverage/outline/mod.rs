@@ -1,0 +1,197 @@
+//! The edge of a zone as straight and curved pieces, with the skin of the zone on their left.
+//!
+//! Ellipses and round ends stay curves, so that areas against them are exact; polygons come from the geometry crate.
+
+mod piece;
+
+pub use piece::{Arc, Piece, triangle_mm2};
+
+use super::{Bounds, Point};
+use std::f64::consts::PI;
+
+/// A closed edge: outer rings run counter-clockwise, holes clockwise.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outline {
+    pieces: Vec<Piece>,
+    inside: Inside,
+    area_mm2: f64,
+    perimeter_mm: f64,
+    bounds: Bounds,
+}
+
+/// How to tell whether a place lies inside.
+#[derive(Debug, Clone, PartialEq)]
+enum Inside {
+    /// Of an ellipse.
+    Ellipse(Arc),
+    /// Within half a width of a line between two places.
+    Stroke { from: Point, to: Point, radius_mm: f64 },
+    /// Of rings, by the even-odd rule; the segments' numbers sorted into bands of equal height.
+    Rings { low_mm: f64, band_mm: f64, bands: Vec<Vec<usize>> },
+}
+
+impl Outline {
+    /// A rectangle around the origin, sides along the axes.
+    #[must_use]
+    pub fn rectangle(width_mm: f64, height_mm: f64) -> Self {
+        let (x, y) = (width_mm / 2.0, height_mm / 2.0);
+        let ring = [Point::new(-x, -y), Point::new(x, -y), Point::new(x, y), Point::new(-x, y)];
+        Self::rings(&[ring.to_vec()])
+    }
+
+    /// An ellipse around the origin by its full axes along x and y.
+    #[must_use]
+    pub fn ellipse(width_mm: f64, height_mm: f64) -> Self {
+        let arc = Arc::ellipse(Point::ORIGIN, width_mm / 2.0, height_mm / 2.0);
+        Self::new(vec![Piece::Arc(arc)], Inside::Ellipse(arc))
+    }
+
+    /// A line along x with round ends, around the origin; its round ends are part of its length.
+    #[must_use]
+    pub fn stroke(length_mm: f64, width_mm: f64) -> Self {
+        let radius = width_mm / 2.0;
+        // A stroke shorter than it is wide is a disc of its width.
+        let half = (length_mm / 2.0 - radius).max(0.0);
+        let (from, to) = (Point::new(-half, 0.0), Point::new(half, 0.0));
+        let cap = |centre, start| Piece::Arc(Arc::circle(centre, radius).part(start, PI));
+        let mut pieces = vec![cap(to, -PI / 2.0), cap(from, PI / 2.0)];
+        if half > 0.0 {
+            pieces.push(Piece::Line { from: Point::new(-half, -radius), to: Point::new(half, -radius) });
+            pieces.push(Piece::Line { from: Point::new(half, radius), to: Point::new(-half, radius) });
+        }
+        Self::new(pieces, Inside::Stroke { from, to, radius_mm: radius })
+    }
+
+    /// Closed rings of places, without the first repeated at the end: outer rings counter-clockwise, holes clockwise.
+    /// They must not cross.
+    #[must_use]
+    pub fn rings(rings: &[Vec<Point>]) -> Self {
+        let mut pieces = Vec::new();
+        for ring in rings {
+            let next = ring.iter().skip(1).chain(ring.first());
+            pieces.extend(ring.iter().zip(next).map(|(&from, &to)| Piece::Line { from, to }));
+        }
+        let inside = Inside::sorted(&pieces);
+        Self::new(pieces, inside)
+    }
+
+    fn new(pieces: Vec<Piece>, inside: Inside) -> Self {
+        let bounds = pieces.iter().fold(Bounds::EMPTY, |b, p| p.bounds(b));
+        // Measured from the middle, so that a zone far from the origin loses no digits.
+        let middle = bounds.centre();
+        Self {
+            area_mm2: pieces.iter().map(|p| p.swept_mm2(middle)).sum(),
+            perimeter_mm: pieces.iter().map(Piece::length_mm).sum(),
+            pieces,
+            inside,
+            bounds,
+        }
+    }
+
+    /// Its pieces.
+    #[must_use]
+    pub fn pieces(&self) -> &[Piece] {
+        &self.pieces
+    }
+
+    /// Area, mm2.
+    #[must_use]
+    pub const fn area_mm2(&self) -> f64 {
+        self.area_mm2
+    }
+
+    /// Length of all edges, those of holes too, mm.
+    #[must_use]
+    pub const fn perimeter_mm(&self) -> f64 {
+        self.perimeter_mm
+    }
+
+    /// The upright rectangle around it.
+    #[must_use]
+    pub const fn bounds(&self) -> Bounds {
+        self.bounds
+    }
+
+    /// True when a place lies inside; on the edge either may come.
+    #[must_use]
+    pub fn contains(&self, p: Point) -> bool {
+        match &self.inside {
+            Inside::Ellipse(arc) => arc.holds(p),
+            Inside::Stroke { from, to, radius_mm } => {
+                let length = from.distance_squared(*to);
+                let along = if length > 0.0 {
+                    ((p.x_mm - from.x_mm) * (to.x_mm - from.x_mm) + (p.y_mm - from.y_mm) * (to.y_mm - from.y_mm))
+                        / length
+                } else {
+                    0.0
+                };
+                let t = along.clamp(0.0, 1.0);
+                let nearest = Point::new(from.x_mm + t * (to.x_mm - from.x_mm), from.y_mm + t * (to.y_mm - from.y_mm));
+                p.distance_squared(nearest) < radius_mm * radius_mm
+            }
+            Inside::Rings { low_mm, band_mm, bands } => {
+                let band = ((p.y_mm - low_mm) / band_mm).floor();
+                if !(band >= 0.0) {
+                    return false;
+                }
+                // A number above every band finds none.
+                let Some(segments) = bands.get(band as usize) else { return false };
+                segments.iter().filter_map(|&i| self.pieces.get(i)).fold(false, |inside, piece| {
+                    let Piece::Line { from, to } = piece else { return inside };
+                    let spans = (from.y_mm > p.y_mm) != (to.y_mm > p.y_mm);
+                    let crossing = || {
+                        let t = (p.y_mm - from.y_mm) / (to.y_mm - from.y_mm);
+                        from.x_mm + t * (to.x_mm - from.x_mm)
+                    };
+                    inside != (spans && p.x_mm < crossing())
+                })
+            }
+        }
+    }
+
+    /// Turned counter-clockwise about the origin, then moved.
+    #[must_use]
+    pub fn turned_and_moved(&self, turn_radians: f64, by: Point) -> Self {
+        let pieces: Vec<Piece> = self.pieces.iter().map(|p| p.turned_and_moved(turn_radians, by)).collect();
+        let inside = match &self.inside {
+            Inside::Ellipse(arc) => Inside::Ellipse(arc.turned_and_moved(turn_radians, by)),
+            Inside::Stroke { from, to, radius_mm } => Inside::Stroke {
+                from: from.turned_and_moved(turn_radians, by),
+                to: to.turned_and_moved(turn_radians, by),
+                radius_mm: *radius_mm,
+            },
+            Inside::Rings { .. } => Inside::sorted(&pieces),
+        };
+        Self::new(pieces, inside)
+    }
+
+    /// Chords in place of its pieces, ring by ring: straight pieces as they are, curves in chords that stray from them
+    /// by no more than `stray_mm`.
+    #[must_use]
+    pub fn chords(&self, stray_mm: f64) -> Vec<[Point; 2]> {
+        self.pieces.iter().flat_map(|p| p.chords(stray_mm)).collect()
+    }
+}
+
+impl Inside {
+    fn sorted(pieces: &[Piece]) -> Self {
+        let bounds = pieces.iter().fold(Bounds::EMPTY, |b, p| p.bounds(b));
+        let count = pieces.len().clamp(1, 1 << 16);
+        // A flat outline has one band, whatever its height.
+        let band_mm = (bounds.height_mm() / count as f64).max(f64::MIN_POSITIVE);
+        let low_mm = bounds.low.y_mm;
+        let mut bands = vec![Vec::new(); count + 1];
+        for (i, piece) in pieces.iter().enumerate() {
+            let b = piece.bounds(Bounds::EMPTY);
+            let first = ((b.low.y_mm - low_mm) / band_mm).floor().max(0.0) as usize;
+            let last = ((b.high.y_mm - low_mm) / band_mm).floor().max(0.0) as usize;
+            for band in bands.iter_mut().take(last.saturating_add(1)).skip(first) {
+                band.push(i);
+            }
+        }
+        Self::Rings { low_mm, band_mm, bands }
+    }
+}
+
+#[cfg(test)]
+mod tests;
