@@ -4,7 +4,7 @@
 
 mod piece;
 
-pub use piece::{Arc, Piece, triangle_mm2};
+pub use piece::{Arc, Piece};
 
 use super::{Bounds, Point};
 use std::f64::consts::PI;
@@ -131,10 +131,10 @@ impl Outline {
             }
             Inside::Rings { low_mm, band_mm, bands } => {
                 let band = ((p.y_mm - low_mm) / band_mm).floor();
-                if !(band >= 0.0) {
+                // What is no number, or lies above every band, finds none.
+                if band.is_nan() || band < 0.0 {
                     return false;
                 }
-                // A number above every band finds none.
                 let Some(segments) = bands.get(band as usize) else { return false };
                 segments.iter().filter_map(|&i| self.pieces.get(i)).fold(false, |inside, piece| {
                     let Piece::Line { from, to } = piece else { return inside };

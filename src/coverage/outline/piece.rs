@@ -189,6 +189,6 @@ impl Piece {
 
 /// Signed area of a triangle, mm2; positive when its corners run counter-clockwise.
 #[must_use]
-pub fn triangle_mm2(a: Point, b: Point, c: Point) -> f64 {
+fn triangle_mm2(a: Point, b: Point, c: Point) -> f64 {
     0.5 * ((b.x_mm - a.x_mm) * (c.y_mm - a.y_mm) - (b.y_mm - a.y_mm) * (c.x_mm - a.x_mm))
 }
