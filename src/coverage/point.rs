@@ -87,6 +87,12 @@ impl Bounds {
         }
     }
 
+    /// True when a place lies in it or on its edge.
+    #[must_use]
+    pub fn holds(self, p: Point) -> bool {
+        (self.low.x_mm..=self.high.x_mm).contains(&p.x_mm) && (self.low.y_mm..=self.high.y_mm).contains(&p.y_mm)
+    }
+
     /// Width in mm.
     #[must_use]
     pub fn width_mm(self) -> f64 {

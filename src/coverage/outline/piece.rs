@@ -140,6 +140,35 @@ impl Piece {
         }
     }
 
+    /// A bound of its length such that the n-th part of the way is never longer than the n-th part of the bound, mm.
+    #[must_use]
+    pub fn most_mm(&self) -> f64 {
+        match self {
+            Self::Line { .. } => self.length_mm(),
+            Self::Arc(arc) => arc.a_mm.max(arc.b_mm) * arc.sweep,
+        }
+    }
+
+    /// The place at a share of the way along, 0 to 1.
+    #[must_use]
+    pub fn at(&self, share: f64) -> Point {
+        match self {
+            Self::Line { from, to } => {
+                Point::new(from.x_mm + share * (to.x_mm - from.x_mm), from.y_mm + share * (to.y_mm - from.y_mm))
+            }
+            Self::Arc(arc) => arc.at(arc.start + share * arc.sweep),
+        }
+    }
+
+    /// The part between two shares of the way along.
+    #[must_use]
+    pub fn part(&self, from: f64, to: f64) -> Self {
+        match self {
+            Self::Line { .. } => Self::Line { from: self.at(from), to: self.at(to) },
+            Self::Arc(arc) => Self::Arc(arc.part(arc.start + from * arc.sweep, (to - from) * arc.sweep)),
+        }
+    }
+
     /// The bounds given, grown to hold the piece.
     #[must_use]
     pub fn bounds(&self, so_far: Bounds) -> Bounds {
