@@ -112,6 +112,17 @@ impl Covered {
         Self::with_largest(outline, spot.mm() / 2.0)
     }
 
+    /// A zone hit by pulses of one spot.
+    #[must_use]
+    pub fn of(outline: &Outline, spot: SpotDiameter, centres: impl IntoIterator<Item = Point>) -> Self {
+        let mut covered = Self::new(outline, spot);
+        for centre in centres {
+            covered.place(Disc { centre, radius_mm: covered.radius_mm });
+        }
+        covered.renew_all();
+        covered
+    }
+
     fn with_largest(outline: &Outline, radius_mm: f64) -> Self {
         let cell_mm = (2.0 * radius_mm * GROWN).max(outline.perimeter_mm() / MOST_STRETCHES).max(f64::MIN_POSITIVE);
         let mut by_stretch = Neighbours::new(cell_mm);
@@ -210,16 +221,34 @@ impl Covered {
 
     /// Renews every share that the disc may have changed.
     fn renew_around(&mut self, i: usize) {
-        let Some(centre) = self.discs.get(i).map(|d| d.disc.centre) else { return };
-        let discs: Vec<u32> = self.by_disc.around(centre).collect();
+        let Some(disc) = self.discs.get(i).map(|d| d.disc) else { return };
+        let touches = |j: &u32| {
+            self.discs.get(*j as usize).is_some_and(|d| {
+                let reach = d.disc.radius_mm + disc.radius_mm;
+                d.copies > 0 && d.disc.centre.distance_squared(disc.centre) < reach * reach || *j as usize == i
+            })
+        };
+        let discs: Vec<u32> = self.by_disc.around(disc.centre).filter(touches).collect();
         for j in discs {
             self.renew_disc(j as usize);
         }
-        let mut stretches: Vec<u32> = self.by_stretch.around(centre).collect();
+        let reached = |s: &u32| {
+            self.stretches.get(*s as usize).is_some_and(|s| s.bounds.grown(disc.radius_mm).holds(disc.centre))
+        };
+        let mut stretches: Vec<u32> = self.by_stretch.around(disc.centre).filter(reached).collect();
         stretches.sort_unstable();
         stretches.dedup();
         for s in stretches {
             self.renew_stretch(s as usize);
+        }
+    }
+
+    fn renew_all(&mut self) {
+        for i in 0..self.discs.len() {
+            self.renew_disc(i);
+        }
+        for s in 0..self.stretches.len() {
+            self.renew_stretch(s);
         }
     }
 
@@ -254,12 +283,7 @@ pub fn hit_areas(outline: &Outline, discs: &[Disc]) -> HitAreas {
     for disc in sound() {
         covered.place(*disc);
     }
-    for i in 0..covered.discs.len() {
-        covered.renew_disc(i);
-    }
-    for s in 0..covered.stretches.len() {
-        covered.renew_stretch(s);
-    }
+    covered.renew_all();
     covered.areas()
 }
 

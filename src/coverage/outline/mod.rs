@@ -7,6 +7,7 @@ mod piece;
 pub use piece::{Arc, Piece};
 
 use super::{Bounds, Point};
+use geo::{Area, MinimumRotatedRect, MultiPoint};
 use std::f64::consts::PI;
 
 /// A closed edge: outer rings run counter-clockwise, holes clockwise.
@@ -146,6 +147,40 @@ impl Outline {
                     inside != (spans && p.x_mm < crossing())
                 })
             }
+        }
+    }
+
+    /// The direction along which the zone lies, counter-clockwise from the x axis: the longer side of the smallest
+    /// rectangle around it, radians from -pi/2 to pi/2.
+    #[must_use]
+    pub fn lie_radians(&self) -> f64 {
+        let turn = match &self.inside {
+            Inside::Ellipse(arc) if arc.a_mm >= arc.b_mm => arc.turn_radians,
+            Inside::Ellipse(arc) => arc.turn_radians + PI / 2.0,
+            Inside::Stroke { from, to, .. } if from == to => 0.0,
+            Inside::Stroke { from, to, .. } => (to.y_mm - from.y_mm).atan2(to.x_mm - from.x_mm),
+            Inside::Rings { .. } => self.lie_of_rings(),
+        };
+        let turn = turn.rem_euclid(PI);
+        if turn > PI / 2.0 { turn - PI } else { turn }
+    }
+
+    fn lie_of_rings(&self) -> f64 {
+        let upright = self.bounds.width_mm() * self.bounds.height_mm();
+        let places: MultiPoint = self.pieces.iter().map(|p| p.at(0.0)).map(|p| (p.x_mm, p.y_mm)).collect();
+        let long_side = |(x, y): (f64, f64), (u, v): (f64, f64)| {
+            let longer = if x * x + y * y >= u * u + v * v { (x, y) } else { (u, v) };
+            longer.1.atan2(longer.0)
+        };
+        let lying = long_side((self.bounds.width_mm(), 0.0), (0.0, self.bounds.height_mm()));
+        let Some(smallest) = MinimumRotatedRect::minimum_rotated_rect(&places) else { return lying };
+        // An upright rectangle that is hardly larger keeps the rows upright.
+        if smallest.unsigned_area() >= 0.99 * upright {
+            return lying;
+        }
+        match smallest.exterior().0.as_slice() {
+            [a, b, c, ..] => long_side((b.x - a.x, b.y - a.y), (c.x - b.x, c.y - b.y)),
+            _ => lying,
         }
     }
 
