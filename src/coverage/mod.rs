@@ -1,18 +1,20 @@
-//! Zone outlines and how evenly pulses cover them.
+//! Zones on the skin and what the pulses over them leave, cover once, and cover more often.
 //!
-//! Overlap is linear: `1 - pitch / diameter`, where pitch is the distance between neighbouring spot centres. Planned
-//! pulses are those of a hexagonal lattice, the tightest even pattern: `n = A / (sqrt(3)/2 p^2)`.
+//! Overlap is linear: `1 - pitch / diameter`, where pitch is the distance between neighbouring spot centres. Skin counts
+//! as flat and pulses as flat-top discs unless a dose map is asked for.
 
 mod areas;
 pub mod lattice;
 mod outline;
 mod overlap;
+mod pattern;
 mod point;
 mod shape;
 
 pub use areas::{Covered, Disc, HitAreas, hit_areas};
 pub use lattice::{Lattice, LatticeError, LatticeKind, Place};
 pub use outline::{Arc, Outline, Piece};
-pub use overlap::{Coverage, planned_pulses, planned_pulses_exact};
+pub use overlap::{even_pulses, largest_spot_mm, random_bare_share, time_s};
+pub use pattern::Pattern;
 pub use point::{Bounds, Point};
 pub use shape::Shape;

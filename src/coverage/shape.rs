@@ -1,5 +1,6 @@
 //! Zone outlines.
 
+use super::Outline;
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -50,6 +51,18 @@ impl Shape {
                 let straight = (length.mm() - width.mm()).max(0.0);
                 straight * width.mm() + PI * width.mm() * width.mm() / 4.0
             }
+        }
+    }
+}
+
+impl Shape {
+    /// Its outline, around the origin.
+    #[must_use]
+    pub fn outline(&self) -> Outline {
+        match self {
+            Self::Rectangle { width, height } => Outline::rectangle(width.mm(), height.mm()),
+            Self::Ellipse { width, height } => Outline::ellipse(width.mm(), height.mm()),
+            Self::Stroke { length, width } => Outline::stroke(length.mm(), width.mm()),
         }
     }
 }

@@ -229,14 +229,13 @@ fn setting_line(setting: Setting, pulses: Option<u64>) -> SettingLine {
 fn zone_line(plan: &crate::plan::Zone, z: &crate::session::ZoneState) -> ZoneLine {
     let area_mm2 = plan.shape.area_mm2();
     let passes = z.passes.iter().map(|p| {
-        let spot = p.settings.last().map_or(z.target.spot, |(s, _)| s.spot);
         let duration_s = p.ended_ms.map(|e| e.saturating_sub(p.started_ms) as f64 / 1000.0);
         PassLine {
             pass: p.number,
             counted: p.counted,
             device_counter: p.device.filter(|_| p.ended_ms.is_some()),
             explanation: p.explanation.as_ref().map(ToString::to_string),
-            overlap_percent: crate::coverage::Coverage::of(p.counted, area_mm2, spot).implied_overlap_percent,
+            overlap_percent: z.implied_overlap_percent(plan, p),
             duration_s,
             settings: p.settings.iter().map(|(s, n)| setting_line(*s, Some(*n))).collect(),
             pulses_by_key: p.by_source.key,
@@ -251,7 +250,7 @@ fn zone_line(plan: &crate::plan::Zone, z: &crate::session::ZoneState) -> ZoneLin
         area_mm2,
         planned: setting_line(plan.setting, None),
         planned_passes: plan.passes,
-        planned_pulses_per_pass: crate::coverage::planned_pulses(area_mm2, plan.setting.spot, plan.overlap),
+        planned_pulses_per_pass: z.pattern_of(plan, plan.setting.spot).pulses(),
         planned_overlap_percent: plan.overlap.percent(),
         passes: passes.collect(),
         pulses: z.total(),

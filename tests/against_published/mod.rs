@@ -9,7 +9,7 @@ mod optics;
 mod transport;
 
 use crate::fixture::{date, opened, plan};
-use fadewright::coverage::{Coverage, planned_pulses_exact};
+use fadewright::coverage::{LatticeKind, even_pulses, lattice::gapless_overlap_percent};
 use fadewright::protocol::Computation;
 use fadewright::session::{Verdict, checks};
 use fadewright::units::{Overlap, SpotDiameter};
@@ -28,7 +28,7 @@ fn mean_pulses_per_point_equals_the_disc_area_per_cell_of_a_hexagonal_lattice() 
         let discs: f64 = cells[3].parse().unwrap();
         let spot = SpotDiameter::new(4.0).unwrap();
         let area = 1e6;
-        let n = planned_pulses_exact(area, spot, Overlap::new(overlap * 100.0).unwrap());
+        let n = even_pulses(area, spot, Overlap::new(overlap * 100.0).unwrap());
         let mean = n * spot.area_mm2() / area;
         assert!((mean - discs).abs() < 1e-8, "overlap {overlap}: {mean} against {discs}");
         seen += 1;
@@ -40,7 +40,7 @@ fn mean_pulses_per_point_equals_the_disc_area_per_cell_of_a_hexagonal_lattice() 
 /// 267 pulses on a hexagonal lattice.
 #[test]
 fn thirty_square_centimetres_take_267_pulses() {
-    let n = planned_pulses_exact(3000.0, SpotDiameter::new(4.0).unwrap(), Overlap::new(10.0).unwrap());
+    let n = even_pulses(3000.0, SpotDiameter::new(4.0).unwrap(), Overlap::new(10.0).unwrap());
     assert_eq!(n.floor() as u64, 267);
 }
 
@@ -50,11 +50,11 @@ fn thirty_square_centimetres_take_267_pulses() {
 fn the_covering_density_of_the_hexagonal_lattice_is_kershners() {
     let spot = SpotDiameter::new(5.0).unwrap();
     let area = 1e6;
-    let n = planned_pulses_exact(area, spot, Overlap::new(100.0 * (1.0 - 3f64.sqrt() / 2.0)).unwrap());
+    let n = even_pulses(area, spot, Overlap::new(100.0 * (1.0 - 3f64.sqrt() / 2.0)).unwrap());
     let density = n * spot.area_mm2() / area;
     assert!((density - 2.0 * std::f64::consts::PI / 27f64.sqrt()).abs() < 1e-9);
-    let implied = Coverage::of(n.round() as u64, area, spot).implied_overlap_percent.unwrap();
-    assert!((implied - 13.397).abs() < 0.01);
+    assert!((gapless_overlap_percent(LatticeKind::Hexagonal) - 13.397_46).abs() < 1e-5);
+    assert!((gapless_overlap_percent(LatticeKind::Square) - 29.289_32).abs() < 1e-5);
 }
 
 /// Bencini PL et al., Arch Dermatol 2012;148:1364-1369: at least six weeks in the cohort, eight weeks or less linked to

@@ -18,7 +18,7 @@ fn beyond_plan(c: &Context<'_>) -> Vec<Finding> {
     let Some((zone, plan, z, pass)) = c.running() else { return Vec::new() };
     let tolerance = c.state.opened.protocol.thresholds.overlap_tolerance_percent.value.percent();
     let planned = plan.overlap.percent();
-    let Some(implied) = z.coverage(plan, pass.counted).implied_overlap_percent else { return Vec::new() };
+    let Some(implied) = z.implied_overlap_percent(plan, pass) else { return Vec::new() };
     // One advice a pass, and another for each further tolerance: more of the same is new evidence.
     let steps = if tolerance > 0.0 { ((implied - planned) / tolerance - 1e-9).floor() } else { implied - planned };
     if implied <= planned + tolerance + 1e-9 || steps < 1.0 {

@@ -165,6 +165,13 @@ impl Outline {
         if turn > PI / 2.0 { turn - PI } else { turn }
     }
 
+    /// The shorter side of the rectangle around it whose longer side runs along [`Self::lie_radians`], mm.
+    #[must_use]
+    pub fn narrow_side_mm(&self) -> f64 {
+        let bounds = self.turned_and_moved(-self.lie_radians(), Point::ORIGIN).bounds();
+        bounds.width_mm().min(bounds.height_mm())
+    }
+
     fn lie_of_rings(&self) -> f64 {
         let upright = self.bounds.width_mm() * self.bounds.height_mm();
         let places: MultiPoint = self.pieces.iter().map(|p| p.at(0.0)).map(|p| (p.x_mm, p.y_mm)).collect();

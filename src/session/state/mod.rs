@@ -2,6 +2,7 @@
 
 mod apply;
 mod gates;
+mod patterns;
 mod zone;
 
 use super::event::{Advice, Answer, CounterReadingKind, Level, Opened, PulseSource, SessionOutcome, Stamp, Verdict};

@@ -1,10 +1,13 @@
 //! What was done and seen in one zone.
 
-use crate::coverage::{Coverage, planned_pulses};
+use super::patterns::Patterns;
+use crate::coverage::Pattern;
 use crate::plan::{DisplayedSetting, Setting, Zone};
 use crate::session::FreeText;
 use crate::session::event::{Difference, PulseSource, Response, ZoneOutcome};
+use crate::units::SpotDiameter;
 use chrono::{DateTime, FixedOffset};
+use std::sync::Arc;
 
 /// A zone as it stands.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +28,8 @@ pub struct ZoneState {
     pub outcome: Option<ZoneOutcome>,
     /// The operator's reason for the end.
     pub outcome_reason: Option<FreeText>,
+    /// Even passes over it, as they were asked for.
+    pub(super) patterns: Patterns,
 }
 
 /// One pass.
@@ -124,6 +129,7 @@ impl ZoneState {
             whitening: None,
             outcome: None,
             outcome_reason: None,
+            patterns: Patterns::default(),
         }
     }
 
@@ -133,26 +139,51 @@ impl ZoneState {
         self.passes.iter().map(|p| p.counted).sum()
     }
 
+    /// The even pass over the zone with the spot in force.
+    #[must_use]
+    pub fn pattern(&self, plan: &Zone) -> Arc<Pattern> {
+        self.pattern_of(plan, self.target.spot)
+    }
+
+    /// The even pass over the zone with any spot.
+    #[must_use]
+    pub fn pattern_of(&self, plan: &Zone, spot: SpotDiameter) -> Arc<Pattern> {
+        self.patterns.of(&plan.shape, spot, plan.overlap)
+    }
+
     /// Planned pulses of one pass with the spot in force.
     #[must_use]
     pub fn planned_per_pass(&self, plan: &Zone) -> u64 {
-        planned_pulses(plan.shape.area_mm2(), self.target.spot, plan.overlap)
+        self.pattern(plan).pulses()
     }
 
-    /// Coverage by a number of pulses with the spot in force.
+    /// The pulses of a pass as if all had been fired with the spot in force: a pulse counts as the share of a pass that
+    /// it was with the spot it was fired with.
     #[must_use]
-    pub fn coverage(&self, plan: &Zone, pulses: u64) -> Coverage {
-        Coverage::of(pulses, plan.shape.area_mm2(), self.target.spot)
+    pub fn counted_as_target(&self, plan: &Zone, pass: &PassState) -> u64 {
+        if pass.settings.iter().all(|(s, _)| s.spot == self.target.spot) {
+            return pass.counted;
+        }
+        let share = |(s, n): &(Setting, u64)| *n as f64 / self.pattern_of(plan, s.spot).pulses() as f64;
+        (pass.settings.iter().map(share).sum::<f64>() * self.planned_per_pass(plan) as f64).round() as u64
+    }
+
+    /// Linear overlap in per cent that the pulses of a pass imply, spread evenly; none before the first.
+    #[must_use]
+    pub fn implied_overlap_percent(&self, plan: &Zone, pass: &PassState) -> Option<f64> {
+        self.pattern(plan).implied_overlap_percent(self.counted_as_target(plan, pass))
     }
 
     /// Mean pulses that fell on a point over all passes, each with the spot it was fired with.
     #[must_use]
     pub fn mean_pulses_per_point(&self, plan: &Zone) -> f64 {
-        self.passes
-            .iter()
-            .flat_map(|p| &p.settings)
-            .map(|(s, n)| Coverage::of(*n, plan.shape.area_mm2(), s.spot).mean_pulses_per_point)
-            .sum()
+        self.passes.iter().map(|p| self.mean_pulses_per_point_in(plan, p)).sum()
+    }
+
+    /// Mean pulses that fell on a point in one pass.
+    #[must_use]
+    pub fn mean_pulses_per_point_in(&self, plan: &Zone, pass: &PassState) -> f64 {
+        pass.settings.iter().map(|(s, n)| self.pattern_of(plan, s.spot).mean_pulses_per_point(*n)).sum()
     }
 
     /// Number of the next pass.

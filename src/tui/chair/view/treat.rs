@@ -105,8 +105,8 @@ impl<S: Store> Chair<S> {
             .glyphs(self.glyphs)
             .render(Rect { height: 1.min(area.height), ..area }, buffer);
         let mut sheet = Sheet::new(&self.theme, area.width);
-        let now = z.coverage(plan, counted);
-        let overlap = match now.implied_overlap_percent {
+        let pattern = z.pattern(plan);
+        let overlap = match pattern.implied_overlap_percent(counted) {
             Some(o) if o >= 0.0 => format!("{} %", trimmed(o, 0)),
             Some(_) => "none yet".to_owned(),
             None => "-".to_owned(),
@@ -115,7 +115,7 @@ impl<S: Store> Chair<S> {
             (Role::Quiet, "overlap ".to_owned()),
             (Role::Strong, overlap),
             (Role::Quiet, format!(", planned {}   pulses per point ", plan.overlap)),
-            (Role::Strong, format!("{} ", trimmed(now.mean_pulses_per_point, 2))),
+            (Role::Strong, format!("{} ", trimmed(pattern.mean_pulses_per_point(counted), 2))),
             (Role::Quiet, format!("this pass, {} in all", trimmed(z.mean_pulses_per_point(plan), 2))),
         ]);
         let confirmed = if z.confirmed.is_some() {
@@ -191,8 +191,8 @@ impl<S: Store> Chair<S> {
         sheet.line(Role::Strong, "zone                      passes   pulses  planned  overlap  setting");
         for (i, (plan, z)) in self.state().opened.plan.zones.iter().zip(&self.state().zones).enumerate() {
             let planned = z.planned_per_pass(plan) * u64::from(plan.passes);
-            let last = z.passes.last().map_or(0, |p| p.counted);
-            let overlap = z.coverage(plan, last).implied_overlap_percent.map_or("-".to_owned(), |o| {
+            let last = z.passes.last();
+            let overlap = last.and_then(|p| z.implied_overlap_percent(plan, p)).map_or("-".to_owned(), |o| {
                 if o >= 0.0 { format!("{} %", trimmed(o, 0)) } else { "none yet".to_owned() }
             });
             let role = if i == self.zone { Role::Strong } else { Role::Ink };
