@@ -68,7 +68,7 @@ fn case(spots: usize) -> Outcome<(Vec<Point>, Vec<Point>)> {
         off = off.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         ((off >> 40) as f64 / f64::from(1 << 24) - 0.5) * 0.6
     };
-    let outline = Outline::rings(&[corners.clone()]);
+    let outline = Outline::rings(std::slice::from_ref(&corners));
     let reach = (mean_radius * 1.2 / pitch) as i64 + 2;
     let mut centres = Vec::new();
     for row in -2 * reach..2 * reach {
@@ -113,7 +113,7 @@ fn areas(table: &mut Table) -> Outcome<()> {
     let mut per_spot = Vec::new();
     for spots in [1_000, 10_000, 100_000] {
         let (corners, centres) = case(spots)?;
-        let outline = Outline::rings(&[corners.clone()]);
+        let outline = Outline::rings(std::slice::from_ref(&corners));
         let discs: Vec<Disc> = centres.iter().map(|&centre| Disc { centre, radius_mm: RADIUS_MM }).collect();
         let by_library = spots <= 10_000;
         let (mut ours, mut ratios, mut off) = (Vec::new(), Vec::new(), 0.0_f64);
