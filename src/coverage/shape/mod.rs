@@ -1,4 +1,13 @@
-//! Zone outlines.
+//! Zones as plans and commands write them.
+
+mod combination;
+mod error;
+mod polygon;
+mod text;
+
+pub use combination::{Combination, PARTS_MAX, Part};
+pub use error::{Ring, ShapeError};
+pub use polygon::{POINTS_MAX, Polygon};
 
 use super::Outline;
 use crate::units::Length;
@@ -36,6 +45,10 @@ pub enum Shape {
         #[serde(rename = "width_mm")]
         width: Length,
     },
+    /// Corners, with holes.
+    Polygon(Polygon),
+    /// Several shapes together, with others taken away.
+    Combination(Combination),
 }
 
 impl Shape {
@@ -51,18 +64,22 @@ impl Shape {
                 let straight = (length.mm() - width.mm()).max(0.0);
                 straight * width.mm() + PI * width.mm() * width.mm() / 4.0
             }
+            Self::Polygon(p) => p.area_mm2(),
+            Self::Combination(c) => c.outline().area_mm2(),
         }
     }
 }
 
 impl Shape {
-    /// Its outline, around the origin.
+    /// Its outline. Rectangle, ellipse and stroke have their middle at the origin and their length along x.
     #[must_use]
     pub fn outline(&self) -> Outline {
         match self {
             Self::Rectangle { width, height } => Outline::rectangle(width.mm(), height.mm()),
             Self::Ellipse { width, height } => Outline::ellipse(width.mm(), height.mm()),
             Self::Stroke { length, width } => Outline::stroke(length.mm(), width.mm()),
+            Self::Polygon(p) => p.outline(),
+            Self::Combination(c) => c.outline().clone(),
         }
     }
 }
@@ -73,6 +90,8 @@ impl fmt::Display for Shape {
             Self::Rectangle { width, height } => write!(f, "rectangle {width} x {height}"),
             Self::Ellipse { width, height } => write!(f, "ellipse {width} x {height}"),
             Self::Stroke { length, width } => write!(f, "stroke {length} long, {width} wide"),
+            Self::Polygon(p) => p.fmt(f),
+            Self::Combination(c) => c.fmt(f),
         }
     }
 }
