@@ -1,10 +1,9 @@
 //! A plan from its file.
 
 use super::model::{Client, History, PassSpacing, Plan, Setting, TestSpot, Zone, ZoneId};
-use crate::coverage::Shape;
+use super::shape::shape;
 use crate::source::{self, FileKind, Loaded, Problems, Seen, SourceText, Table, Value};
-use crate::units::{Length, Overlap, WaitingTime};
-use crate::words::words;
+use crate::units::{Overlap, WaitingTime};
 use std::str::FromStr;
 
 /// What a plan file says it is.
@@ -106,41 +105,6 @@ fn zone(t: &mut Table<'_>, ids: &mut Seen<ZoneId>) -> Option<Zone> {
         overlap,
         passes,
         pass_spacing,
-    })
-}
-
-words! {
-    /// Kinds of outline.
-    ShapeKind, "shape" {
-        /// Two sides.
-        Rectangle = "rectangle",
-        /// Two full axes.
-        Ellipse = "ellipse",
-        /// A line with a length and a width.
-        Stroke = "stroke",
-    }
-}
-
-fn shape(t: &mut Table<'_>) -> Option<Shape> {
-    let kind = t.word("kind");
-    let width = t.required("width");
-    let other = match kind {
-        Some(ShapeKind::Stroke) => t.required("length"),
-        Some(_) => t.required("height"),
-        // Either name may be right.
-        None => t.optional("length").or(t.optional("height")),
-    };
-    let (kind, width, other): (_, Length, Length) = (kind?, width?, other?);
-    if kind == ShapeKind::Stroke && other < width {
-        t.problem(
-            "length",
-            &format!("a stroke of {width} width is at least as long, round ends included; here {other}"),
-        );
-    }
-    Some(match kind {
-        ShapeKind::Rectangle => Shape::Rectangle { width, height: other },
-        ShapeKind::Ellipse => Shape::Ellipse { width, height: other },
-        ShapeKind::Stroke => Shape::Stroke { length: other, width },
     })
 }
 

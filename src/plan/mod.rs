@@ -5,6 +5,7 @@
 
 mod load;
 mod model;
+mod shape;
 mod show;
 
 pub use crate::coverage::Shape;

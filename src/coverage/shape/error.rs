@@ -116,6 +116,21 @@ pub enum ShapeError {
     Nothing,
 }
 
+impl ShapeError {
+    /// The ring and the point, from 1, that it lies at, where there is one.
+    #[must_use]
+    pub const fn point(&self) -> Option<(Ring, usize)> {
+        match self {
+            Self::Far { ring, point, .. } => Some((*ring, *point)),
+            Self::Crossing { other, second, .. } => Some((*other, *second)),
+            Self::HoleOutside { hole, point, .. } | Self::HoleInHole { hole, point, .. } => {
+                Some((Ring::Hole(*hole), *point))
+            }
+            _ => None,
+        }
+    }
+}
+
 fn at(p: Point) -> String {
     format!("({}, {}) mm", trimmed(p.x_mm, 3), trimmed(p.y_mm, 3))
 }

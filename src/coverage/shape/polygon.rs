@@ -84,10 +84,11 @@ impl Polygon {
         if rings.iter().map(Vec::len).sum::<usize>() > POINTS_MAX {
             return Err(ShapeError::TooMany);
         }
+        let mut numbers = Vec::new();
         for (i, ring) in rings.iter_mut().enumerate() {
-            tidy(ring, name(i))?;
+            numbers.push(tidy(ring, name(i))?);
         }
-        uncrossed(&rings)?;
+        uncrossed(&rings, &numbers)?;
         nested(&rings)?;
         for (i, ring) in rings.iter_mut().enumerate() {
             if (twice_area(ring) > 0.0) != (i == 0) {
@@ -131,18 +132,22 @@ const fn name(ring: usize) -> Ring {
     if ring == 0 { Ring::Outline } else { Ring::Hole(ring) }
 }
 
-/// Takes out repeated points; checks that what is left lies near and makes an area.
-fn tidy(ring: &mut Vec<Point>, name: Ring) -> Result<(), ShapeError> {
+/// Takes out repeated points; checks that what is left lies near and makes an area. The numbers, from 1, that the points
+/// left had.
+fn tidy(ring: &mut Vec<Point>, name: Ring) -> Result<Vec<usize>, ShapeError> {
     for (i, p) in ring.iter().enumerate() {
         // What is no number is in no range.
         if !(-FAR_MM..=FAR_MM).contains(&p.x_mm) || !(-FAR_MM..=FAR_MM).contains(&p.y_mm) {
             return Err(ShapeError::Far { ring: name, point: i + 1, place: *p });
         }
     }
-    ring.dedup();
-    while ring.len() > 1 && ring.first() == ring.last() {
-        ring.pop();
+    let mut numbered: Vec<(usize, Point)> = ring.iter().copied().enumerate().map(|(i, p)| (i + 1, p)).collect();
+    numbered.dedup_by_key(|(_, p)| *p);
+    while numbered.len() > 1 && numbered.first().map(|(_, p)| *p) == numbered.last().map(|(_, p)| *p) {
+        numbered.pop();
     }
+    let (numbers, left) = numbered.into_iter().unzip();
+    *ring = left;
     let (Some(&from), true) = (ring.first(), ring.len() >= 3) else {
         return Err(ShapeError::TooFew { ring: name, points: ring.len() });
     };
@@ -153,7 +158,7 @@ fn tidy(ring: &mut Vec<Point>, name: Ring) -> Result<(), ShapeError> {
     if ring.iter().map(off).fold(0.0, f64::max) <= FLAT * from.distance_squared(to) {
         return Err(ShapeError::Flat { ring: name, from, to });
     }
-    Ok(())
+    Ok(numbers)
 }
 
 fn coord(p: Point) -> Coord {
@@ -161,7 +166,7 @@ fn coord(p: Point) -> Coord {
 }
 
 /// Refuses edges that meet where they must not. Two rings may touch in a point.
-fn uncrossed(rings: &[Vec<Point>]) -> Result<(), ShapeError> {
+fn uncrossed(rings: &[Vec<Point>], numbers: &[Vec<usize>]) -> Result<(), ShapeError> {
     let (mut wide, mut high) = (0.0, 0.0);
     let mut edges = Vec::new();
     for (r, ring) in rings.iter().enumerate() {
@@ -186,11 +191,12 @@ fn uncrossed(rings: &[Vec<Point>]) -> Result<(), ShapeError> {
         };
         let place = if turn { swapped(place) } else { place };
         let (a, b) = if (a.ring, a.index) <= (b.ring, b.index) { (a, b) } else { (b, a) };
+        let number = |e: &Edge| numbers.get(e.ring).and_then(|n| n.get(e.index)).copied().unwrap_or(0);
         return Err(ShapeError::Crossing {
             ring: name(a.ring),
-            first: a.index + 1,
+            first: number(&a),
             other: name(b.ring),
-            second: b.index + 1,
+            second: number(&b),
             place: Point::new(place.x, place.y),
         });
     }
@@ -290,6 +296,9 @@ mod tests {
             why(&eight, &[]),
             "the edge from point 1 of the outline meets the edge from point 3 of the outline at (5, 5) mm"
         );
+        // A repeated point keeps the numbers of those behind it.
+        let repeated = [eight[0], eight[0], eight[1], eight[2], eight[3]];
+        assert!(why(&repeated, &[]).starts_with("the edge from point 1 of the outline meets the edge from point 4"));
         assert!(why(&[(0.0, 0.0), (1.0, 1.0)], &[]).contains("2 different points"));
         assert!(why(&[(0.0, 0.0), (1.0, 1.0), (2.0, 2.0)], &[]).contains("no area"));
         assert!(why(&[(0.0, 0.0), (f64::NAN, 1.0), (2.0, 0.0)], &[]).starts_with("point 2 of the outline is (NaN, 1)"));
