@@ -31,7 +31,7 @@
 //! | [`words`], [`text`] | fixed words of files and journals; text made fit for a screen |
 //! | [`clock`] | the only caller of the clock |
 //! | [`physics`] | light in layered skin, heat and stress in ink, beam, eye and skin hazard |
-//! | [`coverage`] | areas, lattices of spots, and the overlap that a count implies |
+//! | [`coverage`] | zones, lattices of spots, and what the skin under the pulses received |
 //! | [`source`] | reading the files that people write, every mistake with its place |
 //! | [`plan`], [`device`], [`protocol`] | what is to be done, with what, and within which limits |
 //! | [`limits`] | what may be set: code, protocol and device, the tightest counts |

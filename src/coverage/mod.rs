@@ -4,6 +4,8 @@
 //! as flat and pulses as flat-top discs unless a dose map is asked for.
 
 mod areas;
+mod dose;
+pub mod hand;
 pub mod lattice;
 mod outline;
 mod overlap;
@@ -12,6 +14,8 @@ mod point;
 mod shape;
 
 pub use areas::{Covered, Disc, HitAreas, hit_areas};
+pub use dose::DoseMap;
+pub use hand::Hand;
 pub use lattice::{Lattice, LatticeError, LatticeKind, Place};
 pub use outline::{Arc, Outline, Piece};
 pub use overlap::{even_pulses, largest_spot_mm, random_bare_share, time_s};

@@ -182,14 +182,14 @@ fn a_small_window_says_what_it_needs_and_counts_on() -> Done {
     let words = |chair: &Chair| chair.screen().split_whitespace().collect::<Vec<_>>().join(" ");
     hand.chair.wait_until("the size that is needed, and the count", |chair| {
         let words = words(chair);
-        words.contains("needed 80 x 24") && words.contains("5/163") && words.contains("[saved]")
+        words.contains("needed 80 x 24") && words.contains("5/175") && words.contains("[saved]")
     })?;
     for _ in 0..3 {
         hand.key(' ');
     }
     hand.chair.wait_until("three more, saved", |chair| {
         let words = words(chair);
-        words.contains("8/163") && words.contains("[saved]")
+        words.contains("8/175") && words.contains("[saved]")
     })?;
     hand.key('b');
     hand.chair.wait_until("the advice", |chair| words(chair).contains("LOWER"))?;

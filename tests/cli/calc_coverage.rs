@@ -174,6 +174,38 @@ fn energy_and_fluence_give_the_largest_spot() {
 }
 
 #[test]
+fn the_dose_is_told_in_multiples_of_the_nominal_fluence() {
+    let dose = |more: &[&str]| rect(&[&["--overlap", "0.1"], more].concat())["dose"].clone();
+    let (flat, all) = (dose(&[]), rect(&["--overlap", "0.1"]));
+    assert_eq!((&flat["profile"], &flat["above"]), (&"flat".into(), &1.5.into()));
+    // What landed in the zone over its area, and the exact share that two pulses hit.
+    let landed = number(&all, "once_mm2") + 2.0 * number(&all, "twice_mm2");
+    assert!((number(&flat, "mean") - landed / 1000.0).abs() < 6e-3, "{flat}");
+    assert!((number(&flat, "share_above") - number(&all, "twice_mm2") / 1000.0).abs() < 6e-3, "{flat}");
+    assert!((number(&flat, "median") - 1.0).abs() < 1e-6 && (number(&flat, "peak") - 2.0).abs() < 1e-6, "{flat}");
+    assert!((number(&dose(&["--above", "0.5"]), "share_above") - 0.988).abs() < 6e-3);
+    // A Gaussian pulse has twice the average in its centre, and its neighbours' tails besides.
+    let gaussian = dose(&["--profile", "gaussian"]);
+    assert!(number(&gaussian, "peak") > 2.0 && number(&gaussian, "peak") < 2.3, "{gaussian}");
+    assert!(rect(&["--pulses", "9"]).get("dose").is_none());
+}
+
+#[test]
+fn an_unsteady_hand_is_tried_with_a_seed() {
+    let hand = |more: &[&str]| rect(&[&["--overlap", "0.1"], more].concat())["hand"].clone();
+    assert!(hand(&[]).is_null());
+    let jitter = hand(&["--jitter-mm", "0.5", "--runs", "20"]);
+    assert_eq!((&jitter["runs"], &jitter["seed"], &jitter["miss"]), (&20.into(), &1.into(), &0.0.into()));
+    assert_eq!(jitter, hand(&["--jitter-mm", "0.5", "--runs", "20", "--seed", "1"]));
+    assert_ne!(jitter, hand(&["--jitter-mm", "0.5", "--runs", "20", "--seed", "2"]));
+    assert!(number(&jitter, "bare_mm2") > 12.0 && number(&jitter, "bare_se_mm2") > 0.0, "{jitter}");
+    near(&hand(&["--miss", "1", "--runs", "2"]), "bare_mm2", 1000.0);
+    let twice = hand(&["--double", "1", "--runs", "2"]);
+    assert!(number(&twice, "once_mm2") < 1e-6 && number(&twice, "twice_mm2") > 800.0, "{twice}");
+    assert_eq!(number(&twice, "pulses"), 2.0 * number(&rect(&["--overlap", "0.1"]), "pulses"));
+}
+
+#[test]
 fn a_polygon_may_have_holes_either_way_round_and_closed_or_not() {
     let open = "0,0\n40,0\n40,30\n0,30\n\n10,10\n20,10\n20,20\n10,20\n";
     let json = polygon(open, &["--overlap", "0.2"]).json();
@@ -234,6 +266,17 @@ fn wrong_flags_are_refused_by_name() {
         (&["--shape", "blob 4x4", "--spot-mm", "3", "--overlap", "0.1"], "--shape"),
         (&["--shape", "rect \u{1b}[31m", "--spot-mm", "3", "--overlap", "0.1"], "␛[31m"),
         (&["--shape", "rect 2000x2000", "--spot-mm", "1", "--overlap", "0.5"], "at most 1000000"),
+        (&[&RECT[..], &overlap, &["--jitter-mm", "51"]].concat(), "--jitter-mm: jitter of 51 mm: from 0 to 50"),
+        (&[&RECT[..], &overlap, &["--jitter-mm", "nan"]].concat(), "--jitter-mm"),
+        (&[&RECT[..], &overlap, &["--miss", "1.5"]].concat(), "--miss: miss of 1.5"),
+        (&[&RECT[..], &overlap, &["--double", "-1"]].concat(), "--double"),
+        (&[&RECT[..], &overlap, &["--miss", "0.6", "--double", "0.6"]].concat(), "--miss, --double"),
+        (&[&RECT[..], &overlap, &["--seed", "3"]].concat(), "--jitter-mm"),
+        (&[&RECT[..], &overlap, &["--miss", "0", "--runs", "0"]].concat(), "--runs"),
+        (&[&RECT[..], &overlap, &["--miss", "0", "--seed", "x"]].concat(), "--seed"),
+        (&[&RECT[..], &["--pulses", "3", "--miss", "0.1"]].concat(), "cannot be used with"),
+        (&[&RECT[..], &overlap, &["--above", "nan"]].concat(), "--above"),
+        (&[&RECT[..], &overlap, &["--profile", "round"]].concat(), "one of: flat, gaussian"),
         (&[&RECT[..], &overlap, &["--rate-hz", "0"]].concat(), "--rate-hz"),
         (&[&RECT[..], &overlap, &["--energy-j", "1"]].concat(), "--fluence-j-cm2"),
         (&[&RECT[..], &overlap, &["--fluence-j-cm2", "1"]].concat(), "--energy-j"),
@@ -309,6 +352,7 @@ fn the_text_fits_80_columns_and_states_its_definition() {
         (&["--overlap", "0.1"][..], &["1 - pitch / spot diameter", "10 %", "none from 13.4 % on", "Spill"][..]),
         (&["--overlap", "50 %", "--lattice", "square"], &["square", "no gaps of its own"]),
         (&["--at", &name], &["Bare", "would not touch", "Thrice or more"]),
+        (&["--overlap", "0.1", "--jitter-mm", "0.5", "--runs", "3"], &["Unsteady hand", "3 passes", "+/-", "Dose"]),
         (&["--pulses", "200"], &["if fired evenly", "pulses on a place", "At random"]),
     ] {
         let told = coverage(&[&RECT[..], args, &long].concat());

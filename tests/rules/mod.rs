@@ -246,20 +246,25 @@ fn overlap_beyond_plan_and_tolerance_lowers_once_a_step() {
     let mut bench = Bench::new();
     bench.start(0);
     bench.see(Response::Whitening, Some(2));
-    // 1200 mm2, 4 mm, planned 10 %: 107 pulses. 15 % are reached at 1200 / (0.8660 x 3.4^2) = 119.87 pulses.
-    bench.fire(107);
+    // n = (A + e p) / (sqrt(3)/2 p^2) with e from the zone's own lattice: 10 % at p = 3.6 mm, 15 % at 3.4 mm.
+    let zone = &bench.state().opened.plan.zones[0];
+    let (area, planned) = (zone.shape.area_mm2(), bench.state().zones[0].planned_per_pass(zone));
+    let cell = 3f64.sqrt() / 2.0;
+    let edge = (planned as f64 * cell * 3.6 * 3.6 - area) / 3.6;
+    let last_within = |pitch: f64| ((area + edge * pitch) / (cell * pitch * pitch)).floor() as u64;
+    bench.fire(planned);
     assert_eq!(raised(&bench, "overlap-beyond-plan").len(), 0);
-    bench.fire(12);
-    assert_eq!(raised(&bench, "overlap-beyond-plan").len(), 0, "119 pulses are within the tolerance");
+    bench.fire(last_within(3.4) - planned);
+    assert_eq!(raised(&bench, "overlap-beyond-plan").len(), 0, "within the tolerance");
     bench.fire(1);
     let a = only(&bench, "overlap-beyond-plan");
     assert_eq!(a.level, Level::Lower);
-    assert!(a.advice.seen.contains("120 pulses, planned 107"), "{}", a.advice.seen);
+    let said = format!("{} pulses, planned {planned}", last_within(3.4) + 1);
+    assert!(a.advice.seen.contains(&said), "{}", a.advice.seen);
     answer(&mut bench, declined("dense corner"));
-    bench.fire(1);
+    bench.fire(last_within(3.2) - last_within(3.4) - 1);
     only(&bench, "overlap-beyond-plan");
-    // 20 %: 1200 / (0.8660 x 3.2^2) = 135.3 pulses.
-    bench.fire(15);
+    bench.fire(1);
     assert_eq!(raised(&bench, "overlap-beyond-plan").len(), 2, "another five per cent are new evidence");
 }
 

@@ -15,6 +15,7 @@ use super::{Bounds, Outline, Point};
 use crate::units::SpotDiameter;
 use neighbours::Neighbours;
 use serde::Serialize;
+use std::collections::HashMap;
 use swept::{Scratch, Swept};
 
 /// A flat-top pulse on the skin.
@@ -27,6 +28,11 @@ pub struct Disc {
 }
 
 impl Disc {
+    /// The same for the same disc, whatever the sign of a zero.
+    fn bits(self) -> [u64; 3] {
+        [self.centre.x_mm + 0.0, self.centre.y_mm + 0.0, self.radius_mm].map(f64::to_bits)
+    }
+
     /// Area, mm2.
     #[must_use]
     pub fn area_mm2(self) -> f64 {
@@ -64,6 +70,8 @@ pub struct Covered {
     discs: Vec<Placed>,
     stretches: Vec<Stretch>,
     by_disc: Neighbours,
+    /// Numbers of the discs by their middle and radius, to the bit.
+    by_place: HashMap<[u64; 3], usize>,
     by_stretch: Neighbours,
     total: Swept,
     scratch: Scratch,
@@ -143,6 +151,7 @@ impl Covered {
             discs: Vec::new(),
             stretches,
             by_disc: Neighbours::new(cell_mm),
+            by_place: HashMap::new(),
             by_stretch,
             total: Swept::NONE,
             scratch: Scratch::default(),
@@ -157,17 +166,11 @@ impl Covered {
 
     /// Takes one pulse back from a place; false when none was there.
     pub fn remove(&mut self, centre: Point) -> bool {
-        let found = self
-            .by_disc
-            .at(centre)
-            .iter()
-            .copied()
-            .find(|&i| self.discs.get(i as usize).is_some_and(|d| d.copies > 0 && d.disc.centre == centre));
-        let Some(i) = found else { return false };
-        if let Some(placed) = self.discs.get_mut(i as usize) {
-            placed.copies -= 1;
-        }
-        self.renew_around(i as usize);
+        let disc = Disc { centre, radius_mm: self.radius_mm * GROWN };
+        let Some(&i) = self.by_place.get(&disc.bits()) else { return false };
+        let Some(placed) = self.discs.get_mut(i).filter(|d| d.copies > 0) else { return false };
+        placed.copies -= 1;
+        self.renew_around(i);
         true
     }
 
@@ -194,15 +197,11 @@ impl Covered {
     /// Puts a disc down without counting it yet.
     fn place(&mut self, disc: Disc) -> usize {
         let disc = Disc { radius_mm: disc.radius_mm * GROWN, ..disc };
-        let same = self
-            .by_disc
-            .at(disc.centre)
-            .iter()
-            .copied()
-            .find(|&i| self.discs.get(i as usize).is_some_and(|d| d.disc == disc));
-        if let Some(placed) = same.and_then(|i| self.discs.get_mut(i as usize)) {
-            placed.copies = placed.copies.saturating_add(1);
-            return same.unwrap_or(0) as usize;
+        if let Some(&same) = self.by_place.get(&disc.bits()) {
+            if let Some(placed) = self.discs.get_mut(same) {
+                placed.copies = placed.copies.saturating_add(1);
+            }
+            return same;
         }
         let index = self.discs.len();
         let crossed = self
@@ -216,6 +215,7 @@ impl Covered {
         };
         self.discs.push(Placed { disc, copies: 1, at_edge, share: Swept::NONE });
         self.by_disc.add(disc.centre, index as u32);
+        self.by_place.insert(disc.bits(), index);
         index
     }
 

@@ -36,11 +36,6 @@ impl Neighbours {
         }
     }
 
-    /// The numbers in the cell of a place.
-    pub(super) fn at(&self, p: Point) -> &[u32] {
-        self.cells.get(&self.cell(p)).map(Vec::as_slice).unwrap_or_default()
-    }
-
     /// The numbers in the cell of a place and in the cells around it, its own cell first. What was entered as a box
     /// may come more than once.
     pub(super) fn around(&self, p: Point) -> impl Iterator<Item = u32> + '_ {

@@ -70,7 +70,7 @@ pub(super) fn of_circle(covered: &Covered, i: usize, scratch: &mut Scratch) -> S
 fn discs_on_circle(covered: &Covered, i: usize, own: &Placed, changes: &mut Vec<(f64, i64)>) -> Option<i64> {
     changes.clear();
     let (mut at_zero, mut everywhere) = (0_i64, 0_i64);
-    let mut steps = [0_u8; STEPS];
+    let mut depth = Depth::default();
     let own_disc = own.disc;
     for j in covered.by_disc.around(own_disc.centre) {
         let j = j as usize;
@@ -97,33 +97,72 @@ fn discs_on_circle(covered: &Covered, i: usize, own: &Placed, changes: &mut Vec<
         let ratio = if r.to_bits() == s.to_bits() { d / (2.0 * r) } else { (d2 + r * r - s * s) / (2.0 * d * r) };
         let half = ratio.clamp(-1.0, 1.0).acos();
         let (from, to) = ((towards - half).rem_euclid(TAU), (towards + half).rem_euclid(TAU));
+        // Only crowded circles are worth a look whether another disc still changes anything.
+        if changes.len() > STEPS {
+            if depth.is_deep(from, to) {
+                continue;
+            }
+            depth.deepen(from, to, copies);
+            if depth.is_deep_all_round() {
+                return None;
+            }
+        }
         if to < from {
             at_zero += copies;
         }
         changes.extend([(from, copies), (to, -copies)]);
-        // Only crowded circles are worth a look whether they are deep all round.
-        if changes.len() > STEPS && mark(&mut steps, from, to, copies, everywhere) {
-            return None;
-        }
     }
     changes.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
     Some(at_zero + everywhere)
 }
 
-/// Counts an interval in the steps that it covers whole; true when all steps are under three discs.
-fn mark(steps: &mut [u8; STEPS], from: f64, to: f64, copies: i64, everywhere: i64) -> bool {
-    let scale = STEPS as f64 / TAU;
-    let first = (from * scale).ceil() as usize;
-    let mut last = (to * scale).floor() as usize;
-    if to < from {
-        last += STEPS;
+/// How many discs lie on each step of a circle, as far as it matters: three are deep.
+struct Depth {
+    steps: [i64; STEPS],
+    deep: usize,
+}
+
+impl Default for Depth {
+    fn default() -> Self {
+        Self { steps: [0; STEPS], deep: 0 }
     }
-    for step in first..last {
-        if let Some(count) = steps.get_mut(step % STEPS) {
-            *count = count.saturating_add(copies.min(3) as u8);
+}
+
+impl Depth {
+    const DEEP: i64 = 3;
+
+    /// First step and number of steps of an interval, by how its ends are rounded.
+    fn range(from: f64, to: f64, inwards: bool) -> (usize, usize) {
+        let scale = STEPS as f64 / TAU;
+        let to = if to < from { to + TAU } else { to };
+        let (first, last) = if inwards {
+            ((from * scale).ceil(), (to * scale).floor())
+        } else {
+            ((from * scale).floor(), (to * scale).ceil())
+        };
+        (first as usize, (last - first).max(0.0) as usize)
+    }
+
+    /// True when every step that the interval touches is deep: it changes no count that matters.
+    fn is_deep(&self, from: f64, to: f64) -> bool {
+        let (first, n) = Self::range(from, to, false);
+        (first..first + n).all(|i| self.steps.get(i % STEPS).is_some_and(|&d| d >= Self::DEEP))
+    }
+
+    /// Counts an interval in the steps that it covers whole.
+    fn deepen(&mut self, from: f64, to: f64, copies: i64) {
+        let (first, n) = Self::range(from, to, true);
+        for i in first..first + n {
+            if let Some(depth) = self.steps.get_mut(i % STEPS) {
+                self.deep += usize::from(*depth < Self::DEEP && *depth + copies >= Self::DEEP);
+                *depth += copies;
+            }
         }
     }
-    steps.iter().all(|&count| i64::from(count) + everywhere >= 3)
+
+    const fn is_deep_all_round(&self) -> bool {
+        self.deep == STEPS
+    }
 }
 
 /// Walks the arcs between all changes and all crossings with the zone's edge.

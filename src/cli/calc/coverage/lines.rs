@@ -43,6 +43,33 @@ pub(super) fn of(r: &Report) -> String {
         row(&mut out, "Spill", &format!("{} mm2 of all spots fell beside the zone", mm2(a.spill_mm2)));
         row(&mut out, "Outside", &format!("{} of the pulses, by their middle", a.pulses_outside));
     }
+    if let Some(a) = &r.areas {
+        let (d, fixed) = (&a.dose, |v: f64| format!("{v:.2}"));
+        let figures = [d.mean, d.median, d.p95, d.peak].map(fixed);
+        let [mean, median, p95, peak] = figures;
+        row(&mut out, "Dose", &format!("mean {mean}, median {median}, 95 % of the zone to {p95}, peak {peak}"));
+        row(
+            &mut out,
+            "",
+            &format!("times the nominal fluence, {} beam, every {} mm", d.profile, trimmed(d.step_mm, 3)),
+        );
+        let share = trimmed(100.0 * d.share_above, 2);
+        row(&mut out, "", &format!("{share} % of the zone above {} times", trimmed(d.above, 3)));
+        if let Some(h) = &a.hand {
+            let habits = [trimmed(h.jitter_mm, 3), trimmed(100.0 * h.miss, 2), trimmed(100.0 * h.double, 2)];
+            let [jitter, miss, double] = habits;
+            row(&mut out, "Unsteady hand", &format!("jitter {jitter} mm, misses {miss} %, fires {double} % twice"));
+            row(&mut out, "", &format!("mean of {} passes with seed {}, +/- standard error", h.runs, h.seed));
+            for (what, mm2, error) in [
+                ("bare", h.bare_mm2, h.bare_se_mm2),
+                ("once", h.once_mm2, h.once_se_mm2),
+                ("twice", h.twice_mm2, h.twice_se_mm2),
+                ("thrice or more", h.thrice_or_more_mm2, h.thrice_or_more_se_mm2),
+            ] {
+                row(&mut out, "", &format!("{what:<14} {mm2:.3} mm2 +/- {error:.3}"));
+            }
+        }
+    }
     if let Some(i) = &r.implied {
         let overlap = 100.0 * i.implied_overlap;
         let told = if overlap < 0.0 {

@@ -1,5 +1,6 @@
 //! The figures of `calc coverage`.
 
+use super::more::{Dose, Unsteady};
 use super::points::{self, Kind};
 use super::{CoverageArgs, zone};
 use crate::cli::output::CliError;
@@ -54,6 +55,9 @@ pub(super) struct Areas {
     pub(super) union_mm2: f64,
     pub(super) spill_mm2: f64,
     pub(super) pulses_outside: u64,
+    pub(super) dose: Dose,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) hand: Option<Unsteady>,
 }
 
 /// An even pass.
@@ -88,11 +92,11 @@ pub(super) fn of(args: &CoverageArgs) -> Result<Report, CliError> {
     let spot = args.spot_mm;
     let (pulses, areas, even, implied) = match (args.overlap, &args.at, args.pulses) {
         (Some(overlap), ..) => {
-            let (areas, even, pulses) = even_pass(&outline, args.lattice, spot, overlap)?;
+            let (areas, even, pulses) = even_pass(args, &outline, overlap)?;
             (pulses, Some(areas), Some(even), None)
         }
         (None, Some(path), _) => {
-            let (areas, implied, pulses) = landed(&outline, path, spot)?;
+            let (areas, implied, pulses) = landed(args, &outline, path)?;
             (pulses, Some(areas), None, implied)
         }
         (None, None, Some(pulses)) => {
@@ -133,14 +137,10 @@ fn fits(outline: &Outline, spot: SpotDiameter) -> Result<(), CliError> {
     )))
 }
 
-fn even_pass(
-    outline: &Outline,
-    kind: Option<LatticeKind>,
-    spot: SpotDiameter,
-    overlap: Overlap,
-) -> Result<(Areas, Even, u64), CliError> {
+fn even_pass(args: &CoverageArgs, outline: &Outline, overlap: Overlap) -> Result<(Areas, Even, u64), CliError> {
+    let spot = args.spot_mm;
     fits(outline, spot)?;
-    let kind = kind.unwrap_or(LatticeKind::Hexagonal);
+    let kind = args.lattice.unwrap_or(LatticeKind::Hexagonal);
     let lattice = Lattice::fit(outline, kind, spot, overlap).map_err(|e| {
         CliError::Bad(format!("--overlap {} % over this zone: {e}; check --spot-mm and the zone", overlap.percent()))
     })?;
@@ -158,10 +158,11 @@ fn even_pass(
         rows,
         even_pulses: cells * even_pulses(outline.area_mm2(), spot, overlap),
     };
-    Ok((areas(outline, spot, lattice.spots()), even, lattice.pulses()))
+    Ok((areas(args, outline, lattice.spots())?, even, lattice.pulses()))
 }
 
-fn landed(outline: &Outline, path: &Path, spot: SpotDiameter) -> Result<(Areas, Option<Implied>, u64), CliError> {
+fn landed(args: &CoverageArgs, outline: &Outline, path: &Path) -> Result<(Areas, Option<Implied>, u64), CliError> {
+    let spot = args.spot_mm;
     let places: Vec<Point> = points::load(path, Kind::Pulses)?.into_iter().flat_map(|run| run.places).collect();
     let pulses = places.len() as u64;
     let pairs = near_pairs(&places, spot);
@@ -173,7 +174,7 @@ fn landed(outline: &Outline, path: &Path, spot: SpotDiameter) -> Result<(Areas, 
     }
     // A spot larger than the zone, or a zone of too many spots, implies no overlap.
     let implied = fits(outline, spot).and_then(|()| implied(outline, spot, pulses)).ok();
-    Ok((areas(outline, spot, &places), implied, pulses))
+    Ok((areas(args, outline, &places)?, implied, pulses))
 }
 
 /// About so many pairs of pulses touch: those in one cell as wide as the spot. Pulses on the very same place count once.
@@ -195,11 +196,14 @@ fn implied(outline: &Outline, spot: SpotDiameter, pulses: u64) -> Result<Implied
     Ok(Implied { implied_overlap: percent / 100.0, mean_pulses_per_point: pattern.mean_pulses_per_point(pulses) })
 }
 
-fn areas(outline: &Outline, spot: SpotDiameter, centres: &[Point]) -> Areas {
+fn areas(args: &CoverageArgs, outline: &Outline, centres: &[Point]) -> Result<Areas, CliError> {
+    let spot = args.spot_mm;
+    // First, since it may refuse.
+    let hand = Unsteady::of(args, outline, centres)?;
     let radius_mm = spot.mm() / 2.0;
     let discs: Vec<Disc> = centres.iter().map(|&centre| Disc { centre, radius_mm }).collect();
     let hit = hit_areas(outline, &discs);
-    Areas {
+    Ok(Areas {
         bare_mm2: hit.bare_mm2,
         once_mm2: hit.once_mm2,
         twice_mm2: hit.twice_mm2,
@@ -208,5 +212,7 @@ fn areas(outline: &Outline, spot: SpotDiameter, centres: &[Point]) -> Areas {
         // Rounding may leave a little less than nothing.
         spill_mm2: (centres.len() as f64 * spot.area_mm2() - hit.landed_mm2).max(0.0),
         pulses_outside: centres.iter().filter(|p| !outline.contains(**p)).count() as u64,
-    }
+        dose: Dose::of(args, outline, centres),
+        hand,
+    })
 }
