@@ -1,7 +1,7 @@
 //! Files in and out: the only place of this room that touches a disk.
 
 use super::problem::{Problem, Problems};
-use super::text::{SIZE_LIMIT, SourceText, too_large};
+use super::text::{SIZE_LIMIT, SourceText, TABLE_SIZE_LIMIT, too_large};
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, ErrorKind, Read, Write};
 use std::path::Path;
@@ -11,6 +11,19 @@ use std::path::Path;
 /// # Errors
 /// A plain message when it is missing, a directory, not readable, too large, or not text.
 pub fn read_file(path: &Path) -> Result<SourceText, Problems> {
+    SourceText::from_bytes(&path.display().to_string(), &read_bytes(path, SIZE_LIMIT)?)
+}
+
+/// Reads a table of figures, as instruments and spreadsheets write them: it may be larger, and begin with a byte order
+/// mark, which is left out.
+///
+/// # Errors
+/// As [`read_file`], over [`TABLE_SIZE_LIMIT`].
+pub fn read_table(path: &Path) -> Result<SourceText, Problems> {
+    SourceText::of_table(&path.display().to_string(), &read_bytes(path, TABLE_SIZE_LIMIT)?)
+}
+
+fn read_bytes(path: &Path, most: u64) -> Result<Vec<u8>, Problems> {
     let name = path.display().to_string();
     let refused = |e: &io::Error| Problems::from(Problem::of_file(&name, &in_words(e)));
     let meta = fs::metadata(path).map_err(|e| refused(&e))?;
@@ -21,14 +34,14 @@ pub fn read_file(path: &Path) -> Result<SourceText, Problems> {
     if !meta.is_file() {
         return Err(Problem::of_file(&name, "this is not a plain file").into());
     }
-    if meta.len() > SIZE_LIMIT {
-        return Err(too_large(&name, meta.len()));
+    if meta.len() > most {
+        return Err(too_large(&name, meta.len(), most));
     }
     let mut bytes = Vec::new();
     let file = File::open(path).map_err(|e| refused(&e))?;
     // It may have grown since it was measured.
-    file.take(SIZE_LIMIT + 1).read_to_end(&mut bytes).map_err(|e| refused(&e))?;
-    SourceText::from_bytes(&name, &bytes)
+    file.take(most + 1).read_to_end(&mut bytes).map_err(|e| refused(&e))?;
+    Ok(bytes)
 }
 
 /// Writes a new file; one that exists is never touched.

@@ -16,12 +16,12 @@ mod table;
 mod text;
 mod value;
 
-pub use disk::{create_new, read_file};
+pub use disk::{create_new, read_file, read_table};
 pub use nearest::nearest;
 pub use places::{Place, Places};
 pub use problem::{Problem, Problems};
 pub use table::{Seen, Table};
-pub use text::{SIZE_LIMIT, SourceText};
+pub use text::{SIZE_LIMIT, SourceText, TABLE_SIZE_LIMIT};
 pub use value::{BLANK, Value};
 
 use places::Log;

@@ -23,7 +23,11 @@ fn the_help_names_every_subcommand_and_every_help_ends_with_the_exit_codes() {
         let codes: Vec<&str> = codes.lines().filter_map(|l| l.split_whitespace().next()).collect();
         assert_eq!(codes, ["0", "1", "2", "75", "128+"], "{args:?}");
     }
-    for (command, subs) in [("plan", ["check", "show", "new"].as_slice()), ("theme", &["list", "show"])] {
+    for (command, subs) in [
+        ("plan", ["check", "show", "new"].as_slice()),
+        ("theme", &["list", "show"]),
+        ("calc", &["transport", "depth", "heat", "beam", "hazard", "coverage"]),
+    ] {
         let help = run(home.path(), &[command, "--help"]).out;
         assert!(subs.iter().all(|sub| help.lines().any(|l| l.trim().starts_with(sub))), "{help}");
     }

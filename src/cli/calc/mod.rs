@@ -1,6 +1,7 @@
 //! `fadewright calc`: the physics behind the numbers, for a person and with `--json` for a program.
 
 mod beam;
+mod coverage;
 pub(super) mod depth;
 mod given;
 mod hazard;
@@ -32,6 +33,9 @@ pub enum CalcCommand {
     /// Exposure limits of eye and skin, hazard distances, and the eyewear that is needed.
     #[command(after_help = EXIT_CODES)]
     Hazard(hazard::HazardArgs),
+    /// What the pulses over a zone leave bare, cover once, and cover more often.
+    #[command(long_about = coverage::ABOUT, after_help = EXIT_CODES)]
+    Coverage(coverage::CoverageArgs),
 }
 
 pub(super) fn run(command: &CalcCommand) -> Result<ExitCode, CliError> {
@@ -41,5 +45,6 @@ pub(super) fn run(command: &CalcCommand) -> Result<ExitCode, CliError> {
         CalcCommand::Heat(a) => heat::run(a),
         CalcCommand::Beam(a) => beam::run(a),
         CalcCommand::Hazard(a) => hazard::run(a),
+        CalcCommand::Coverage(a) => coverage::run(a),
     }
 }
