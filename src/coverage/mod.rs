@@ -21,4 +21,4 @@ pub use outline::{Arc, Outline, Piece};
 pub use overlap::{even_pulses, largest_spot_mm, random_bare_share, time_s};
 pub use pattern::Pattern;
 pub use point::{Bounds, Point};
-pub use shape::{Combination, POINTS_MAX, Part, Polygon, Ring, Shape, ShapeError};
+pub use shape::{Combination, POINTS_MAX, Part, Polygon, Ring, Shape, ShapeError, ShapeTextError};

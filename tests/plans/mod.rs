@@ -5,6 +5,7 @@ mod mistakes;
 mod mutations;
 mod profiles;
 mod samples;
+mod shapes;
 mod shown;
 
 use fadewright::plan::{self, Plan};

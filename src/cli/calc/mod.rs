@@ -35,7 +35,7 @@ pub enum CalcCommand {
     Hazard(hazard::HazardArgs),
     /// What the pulses over a zone leave bare, cover once, and cover more often.
     #[command(long_about = coverage::ABOUT, after_help = EXIT_CODES)]
-    Coverage(coverage::CoverageArgs),
+    Coverage(Box<coverage::CoverageArgs>),
 }
 
 pub(super) fn run(command: &CalcCommand) -> Result<ExitCode, CliError> {

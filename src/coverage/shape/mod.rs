@@ -8,6 +8,7 @@ mod text;
 pub use combination::{Combination, PARTS_MAX, Part};
 pub use error::{Ring, ShapeError};
 pub use polygon::{POINTS_MAX, Polygon};
+pub use text::ShapeTextError;
 
 use super::Outline;
 use crate::units::Length;

@@ -4,14 +4,13 @@ mod lines;
 mod more;
 mod points;
 mod report;
-mod standin;
 mod zone;
 
 use super::given::{by, form, number, word};
 use crate::cli::output::{CliError, answer};
 use crate::coverage::hand::RUNS_MAX;
 use crate::coverage::lattice::SPOTS_MAX;
-use crate::coverage::{LatticeKind, Outline};
+use crate::coverage::{LatticeKind, Shape};
 use crate::units::{Fluence, Overlap, PulseEnergy, QuantityError, RepetitionRate, SpotDiameter};
 use crate::words::BeamProfile;
 use clap::{ArgGroup, Args};
@@ -32,6 +31,10 @@ a blank line between two places begins a further ring: the first is the outline,
 
 It explains; it sets nothing. The device's manual and the clinic's protocol come first.";
 
+fn shape(text: &str) -> Result<Shape, String> {
+    text.parse().map_err(|e: crate::coverage::ShapeTextError| e.to_string())
+}
+
 /// What `calc coverage` is asked.
 #[derive(Debug, Args)]
 #[command(
@@ -40,9 +43,11 @@ It explains; it sets nothing. The device's manual and the clinic's protocol come
     group(ArgGroup::new("hand").multiple(true).args(["jitter_mm", "miss", "double"])),
 )]
 pub struct CoverageArgs {
-    /// The zone: "rect 40x25", "ellipse 30x20" or "stroke 62x9" (length with its round ends, width), in mm.
-    #[arg(long, value_name = "SHAPE", allow_hyphen_values = true, value_parser = by(standin::shape))]
-    shape: Option<Outline>,
+    /// The zone in mm: "rect 40x25", "ellipse 30x20" or "stroke 62x9" (length with its round ends, width); placed, as in
+    /// "rect 40x25 at 10,-5 turn 30"; several put together or taken away, as in "rect 40x25 + ellipse 9x9 at 20,0 -
+    /// ellipse 5x5", whose curves become chords that stray by 0.0001 mm at most.
+    #[arg(long, value_name = "SHAPE", allow_hyphen_values = true, value_parser = by(shape))]
+    shape: Option<Shape>,
     /// The zone as a file of corners.
     #[arg(long, value_name = "FILE")]
     polygon: Option<PathBuf>,
