@@ -3,6 +3,7 @@
 mod adding;
 mod beam;
 mod carbon;
+mod coverage;
 mod hazard;
 mod heat;
 mod optics;

@@ -1,5 +1,6 @@
 //! Random command sequences against the session core.
 
+mod coverage;
 mod hazard;
 mod light;
 mod photons;
