@@ -168,6 +168,11 @@ impl Stage {
         self.keys(&" ".repeat(n));
     }
 
+    /// A typed number of pulses.
+    pub fn count(&mut self, n: u64) {
+        self.fill(&n.to_string());
+    }
+
     pub fn buffer(&self, columns: u16, rows: u16) -> Buffer {
         let area = Rect::new(0, 0, columns, rows);
         let mut buffer = Buffer::empty(area);

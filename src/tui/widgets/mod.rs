@@ -7,6 +7,7 @@ pub mod footer;
 pub mod gauge;
 pub mod menu;
 mod pen;
+pub mod row_bar;
 pub mod too_small;
 
 #[cfg(test)]

@@ -1,12 +1,14 @@
 //! Treating: how many pulses of how many, what is advised, where, what is set, what was last seen.
 
 use super::{Chair, Sheet, clock_words, level_look};
+use crate::coverage::Place;
 use crate::plan::PassSpacing;
 use crate::recorder::Store;
 use crate::text::shown;
 use crate::tui::theme::Role;
 use crate::tui::widgets::big::Big;
 use crate::tui::widgets::gauge::Gauge;
+use crate::tui::widgets::row_bar::RowBar;
 use crate::units::trimmed;
 use crate::words::Word;
 use ratatui::buffer::Buffer;
@@ -101,9 +103,7 @@ impl<S: Store> Chair<S> {
         let state = self.state();
         let Some((plan, z)) = state.zone(self.zone) else { return };
         let Some((_, counted, planned)) = self.pass_on_screen() else { return };
-        Gauge::new(counted, planned, &self.theme)
-            .glyphs(self.glyphs)
-            .render(Rect { height: 1.min(area.height), ..area }, buffer);
+        self.draw_bars(Rect { height: 1.min(area.height), ..area }, counted, planned, buffer);
         let mut sheet = Sheet::new(&self.theme, area.width);
         let pattern = z.pattern(plan);
         let overlap = match pattern.implied_overlap_percent(counted) {
@@ -139,6 +139,29 @@ impl<S: Store> Chair<S> {
         let events = rows.saturating_sub(if area.height >= 20 { self.zone_count() + 2 } else { 0 });
         self.last_seen(&mut sheet, events);
         sheet.render(Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area }, buffer);
+    }
+
+    /// The pulses of the pass and, beside them, its rows.
+    fn draw_bars(&self, area: Rect, counted: u64, planned: u64, buffer: &mut Buffer) {
+        let gauge = Gauge::new(counted, planned, &self.theme).glyphs(self.glyphs);
+        let Some((place, fired)) = self.place_of_hand() else { return gauge.render(area, buffer) };
+        let bar = RowBar::new(place, fired.saturating_sub(planned), &self.theme).glyphs(self.glyphs);
+        let width = bar.wish().min(area.width * 3 / 5);
+        let left = Rect { width: area.width.saturating_sub(width + 2), ..area };
+        gauge.render(left, buffer);
+        bar.render(Rect { x: area.right().saturating_sub(width), width, ..area }, buffer);
+    }
+
+    /// Where the hand is if it follows the rows, and the pulses that took it there, counted as the spot in force; none
+    /// when no pass runs and none is to come.
+    fn place_of_hand(&self) -> Option<(Place, u64)> {
+        let (plan, z) = self.state().zone(self.zone)?;
+        let fired = match self.state().active == Some(self.zone) {
+            true => z.passes.last().map_or(0, |pass| z.counted_as_target(plan, pass)),
+            false if z.outcome.is_none() && z.next_pass() <= plan.passes => 0,
+            false => return None,
+        };
+        Some((z.pattern(plan).place(fired)?, fired))
     }
 
     fn whitening_line(&self, sheet: &mut Sheet<'_>) {
