@@ -117,7 +117,7 @@ proptest! {
     fn counting_places_on_a_grid_agrees(rings in zone(), discs in discs(), dx in 0.0f64..1.0, dy in 0.0f64..1.0) {
         let zone = Outline::rings(&rings);
         let a = hit_areas(&zone, &discs);
-        let (n, bounds) = (250, zone.bounds());
+        let (n, bounds) = (400, zone.bounds());
         let (w, h) = (bounds.width_mm() / f64::from(n), bounds.height_mm() / f64::from(n));
         let mut counted = [0u32; 4];
         for i in 0..n * n {
