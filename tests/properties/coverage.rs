@@ -112,7 +112,7 @@ proptest! {
     }
 
     /// Places on a fine grid, one in each cell. A grid of step h misses an edge of length l by about
-    /// h^1.5 sqrt(l) at random; the bound is far wider, and still less than any pulse.
+    /// h^1.5 sqrt(l) at random; the bound is a bound found by trying; the sampling error itself is about 0.2 mm2.
     #[test]
     fn counting_places_on_a_grid_agrees(rings in zone(), discs in discs(), dx in 0.0f64..1.0, dy in 0.0f64..1.0) {
         let zone = Outline::rings(&rings);
