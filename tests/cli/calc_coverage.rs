@@ -264,7 +264,7 @@ fn wrong_flags_are_refused_by_name() {
         (&["--shape", "rect 0x25", "--spot-mm", "3", "--overlap", "0.1"], "--shape"),
         (&["--shape", "rect NaNx25", "--spot-mm", "3", "--overlap", "0.1"], "--shape"),
         (&["--shape", "blob 4x4", "--spot-mm", "3", "--overlap", "0.1"], "--shape"),
-        (&["--shape", "rect \u{1b}[31m", "--spot-mm", "3", "--overlap", "0.1"], "␛[31m"),
+        (&["--shape", "rect \u{1b}[31mx4", "--spot-mm", "3", "--overlap", "0.1"], "␛[31m"),
         (&["--shape", "rect 2000x2000", "--spot-mm", "1", "--overlap", "0.5"], "at most 1000000"),
         (&[&RECT[..], &overlap, &["--jitter-mm", "51"]].concat(), "--jitter-mm: jitter of 51 mm: from 0 to 50"),
         (&[&RECT[..], &overlap, &["--jitter-mm", "nan"]].concat(), "--jitter-mm"),

@@ -3,9 +3,8 @@
 use super::super::{Outline, Point};
 use super::error::{Ring, ShapeError};
 use geo::algorithm::coordinate_position::{CoordPos, CoordinatePosition};
-use geo::algorithm::line_intersection::LineIntersection;
-use geo::algorithm::sweep::{Cross, Intersections};
-use geo::{Coord, Line, LineString};
+use geo::algorithm::line_intersection::{LineIntersection, line_intersection};
+use geo::{BoundingRect, Coord, Intersects, Line, LineString};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -59,14 +58,11 @@ struct Edge {
     of: usize,
 }
 
-impl Cross for Edge {
-    type Scalar = f64;
-    fn line(&self) -> Line {
-        self.line
-    }
-}
-
 impl Edge {
+    fn left(&self) -> f64 {
+        self.line.start.x.min(self.line.end.x)
+    }
+
     fn follows(&self, other: &Self) -> bool {
         self.ring == other.ring
             && ((self.index + 1) % self.of == other.index || (other.index + 1) % self.of == self.index)
@@ -78,7 +74,7 @@ impl Polygon {
     ///
     /// # Errors
     /// [`ShapeError`] names the point: not within 2 m, fewer than three, more than [`POINTS_MAX`], a ring that crosses
-    /// or touches itself or another along an edge, no area, a hole outside the outline or in another hole.
+    /// or touches itself or another, no area, a hole outside the outline or in another hole.
     pub fn new(outline: Vec<Point>, holes: Vec<Vec<Point>>) -> Result<Self, ShapeError> {
         let mut rings: Vec<Vec<Point>> = std::iter::once(outline).chain(holes).collect();
         if rings.iter().map(Vec::len).sum::<usize>() > POINTS_MAX {
@@ -165,7 +161,7 @@ fn coord(p: Point) -> Coord {
     Coord { x: p.x_mm, y: p.y_mm }
 }
 
-/// Refuses edges that meet where they must not. Two rings may touch in a point.
+/// Refuses edges that meet where they must not: rings may not even touch.
 fn uncrossed(rings: &[Vec<Point>], numbers: &[Vec<usize>]) -> Result<(), ShapeError> {
     let (mut wide, mut high) = (0.0, 0.0);
     let mut edges = Vec::new();
@@ -176,27 +172,35 @@ fn uncrossed(rings: &[Vec<Point>], numbers: &[Vec<usize>]) -> Result<(), ShapeEr
             edges.push(Edge { line: Line::new(coord(*from), coord(*to)), ring: r, index, of: ring.len() });
         }
     }
-    // The search sorts along x: turned so that edges overlap least along it.
+    // Edges are sorted along the axis on which they overlap least, and each is compared with those that begin before it
+    // ends. Edges that are long along both axes make that slow.
     let turn = wide > high;
     if turn {
         for edge in &mut edges {
             edge.line = Line::new(swapped(edge.line.start), swapped(edge.line.end));
         }
     }
-    for (a, b, meeting) in Intersections::from_iter(edges) {
-        let place = match meeting {
-            LineIntersection::SinglePoint { is_proper: false, .. } if a.follows(&b) || a.ring != b.ring => continue,
-            LineIntersection::SinglePoint { intersection, .. } => intersection,
-            LineIntersection::Collinear { intersection } => intersection.start,
+    edges.sort_by(|a, b| a.left().total_cmp(&b.left()));
+    let pairs = edges.iter().enumerate().flat_map(|(i, a)| {
+        let right = a.line.start.x.max(a.line.end.x);
+        edges.iter().skip(i + 1).take_while(move |b| b.left() <= right).map(move |b| (a, b))
+    });
+    for (a, b) in pairs {
+        let place = match line_intersection(a.line, b.line) {
+            None => continue,
+            // Neighbours meet in their corner.
+            Some(LineIntersection::SinglePoint { is_proper: false, .. }) if a.follows(b) => continue,
+            Some(LineIntersection::SinglePoint { intersection, .. }) => intersection,
+            Some(LineIntersection::Collinear { intersection }) => intersection.start,
         };
         let place = if turn { swapped(place) } else { place };
         let (a, b) = if (a.ring, a.index) <= (b.ring, b.index) { (a, b) } else { (b, a) };
         let number = |e: &Edge| numbers.get(e.ring).and_then(|n| n.get(e.index)).copied().unwrap_or(0);
         return Err(ShapeError::Crossing {
             ring: name(a.ring),
-            first: number(&a),
+            first: number(a),
             other: name(b.ring),
-            second: number(&b),
+            second: number(b),
             place: Point::new(place.x, place.y),
         });
     }
@@ -218,7 +222,7 @@ fn nested(rings: &[Vec<Point>]) -> Result<(), ShapeError> {
         })
         .collect();
     let polygon = |ring: &LineString| geo::Polygon::new(ring.clone(), Vec::new());
-    let mut holes = Vec::new();
+    let mut holes: Vec<geo::Polygon> = Vec::new();
     let Some(outline) = closed.first().map(polygon) else { return Ok(()) };
     for (hole, ring) in closed.iter().enumerate().skip(1) {
         // A point that only touches tells nothing.
@@ -232,7 +236,12 @@ fn nested(rings: &[Vec<Point>]) -> Result<(), ShapeError> {
         if let Some((false, point, c)) = side(&outline) {
             return Err(ShapeError::HoleOutside { hole, point, place: Point::new(c.x, c.y) });
         }
+        let own = ring.bounding_rect();
         for (i, other) in holes.iter().enumerate() {
+            // Apart for certain, and cheaply so.
+            if own.zip(other.bounding_rect()).is_some_and(|(a, b)| !a.intersects(&b)) {
+                continue;
+            }
             if let Some((true, point, c)) = side(other) {
                 return Err(ShapeError::HoleInHole { hole, within: i + 1, point, place: Point::new(c.x, c.y) });
             }
@@ -315,6 +324,12 @@ mod tests {
         assert!(why(&SQUARE, &[&big, &small]).starts_with("hole 2 lies within hole 1"));
         assert!(why(&SQUARE, &[&small, &big]).starts_with("hole 1 lies within hole 2"));
         assert!(why(&SQUARE, &[&SQUARE]).contains("meets"));
+        // Through the edge at its own corners, and one hole in another that touches it.
+        let half_out = [(5.0, 5.0), (8.0, 10.0), (5.0, 15.0), (2.0, 10.0)];
+        assert!(why(&SQUARE, &[&half_out]).contains("meets"));
+        let (outer, inner) =
+            ([(2.0, 2.0), (6.0, 2.0), (6.0, 6.0), (2.0, 6.0)], [(4.0, 2.0), (6.0, 4.0), (4.0, 6.0), (2.0, 4.0)]);
+        assert!(why(&SQUARE, &[&outer, &inner]).contains("meets"));
         assert!(serde_json::from_str::<Polygon>(r#"{"outline_mm":[[0,0],[1,1],[2,2]]}"#).is_err());
     }
 

@@ -42,28 +42,34 @@ impl FromStr for Shape {
 
 /// One part from its words, such as `rect 40x25 at 10,-5 turn 30`.
 fn part(words: &[&str], hole: bool, number: usize) -> Result<Part, ShapeTextError> {
-    let mut words = words.iter().copied().peekable();
-    let Some(kind) = words.next() else {
+    let Some((kind, rest)) = words.split_first() else {
         return Err(wrong(format!("part {number} is missing: rect 40x25, ellipse 30x20 or stroke 62x9")));
     };
-    let mut sizes = String::new();
-    while let Some(word) = words.next_if(|w| *w != "at" && *w != "turn") {
-        sizes.push_str(word);
-    }
-    let shape = shape(kind, &sizes, number)?;
-    let (mut at, mut turn_degrees) = (Point::ORIGIN, 0.0);
-    while let Some(word) = words.next() {
-        let mut given = String::new();
-        while let Some(word) = words.next_if(|w| *w != "at" && *w != "turn") {
-            given.push_str(word);
-        }
-        if word == "at" {
-            let (x, y) = given.split_once(',').ok_or_else(|| wrong(format!("at of part {number}: write at 10,-5")))?;
-            at = Point::new(number_of(x, "x", number)?, number_of(y, "y", number)?);
-        } else {
-            turn_degrees = number_of(given.trim_end_matches("deg"), "turn", number)?;
+    // What follows each of the words `at` and `turn`, and the sizes before them.
+    let mut phrases: Vec<(&str, String)> = vec![("", String::new())];
+    for word in rest {
+        if *word == "at" || *word == "turn" {
+            if phrases.iter().any(|(name, _)| name == word) {
+                return Err(wrong(format!("part {number}: '{word}' stands there twice")));
+            }
+            phrases.push((word, String::new()));
+        } else if let Some((_, phrase)) = phrases.last_mut() {
+            // A space stays a space: 4 0x25 is not 40x25.
+            phrase.push(' ');
+            phrase.push_str(word);
         }
     }
+    let phrase = |name: &str| phrases.iter().find(|(n, _)| *n == name).map(|(_, p)| p.trim());
+    let shape = shape(kind, phrase("").unwrap_or_default(), number)?;
+    let at = match phrase("at").map(|at| at.split_once(',')) {
+        None => Point::ORIGIN,
+        Some(Some((x, y))) => Point::new(number_of(x, "x", number)?, number_of(y, "y", number)?),
+        Some(None) => return Err(wrong(format!("at of part {number}: write at 10,-5"))),
+    };
+    let turn_degrees = match phrase("turn") {
+        None => 0.0,
+        Some(turn) => number_of(turn.strip_suffix("deg").unwrap_or(turn), "turn", number)?,
+    };
     Ok(Part { shape, at, turn_degrees, hole })
 }
 
@@ -94,7 +100,8 @@ fn shape(kind: &str, sizes: &str, number: usize) -> Result<Shape, ShapeTextError
 }
 
 fn number_of(text: &str, name: &str, part: usize) -> Result<f64, ShapeTextError> {
-    let bare = text.trim_end_matches("mm");
+    let text = text.trim();
+    let bare = text.strip_suffix("mm").unwrap_or(text).trim_end();
     bare.parse()
         .ok()
         .filter(|v: &f64| v.is_finite())
@@ -139,6 +146,10 @@ mod tests {
             ("rect 40x25 at 3", "at of part 1"),
             ("rect 40x25 turn 999", "part 1: turn of 999"),
             ("stroke 4x9", "length of part 1"),
+            ("rect 4 0x25", "width of part 1: '4 0' is not a number"),
+            ("rect 40mmmmx25", "width of part 1"),
+            ("rect 40x25 at 1,2 at 3,4", "'at' stands there twice"),
+            ("rect 40x25 at 1 0,5", "x of part 1"),
             ("ellipse 5x5 - rect 9x9", "leave nothing"),
         ] {
             let e = text.parse::<Shape>().unwrap_err().to_string();

@@ -34,9 +34,9 @@ impl<S: Store> Chair<S> {
         sheet.blank();
         sheet.line(Role::Strong, "Figures");
         for line in [
-            "planned pulses = area / (0.866 pitch^2), pitch = spot x (1 - overlap): an even hexagonal pass",
-            "overlap = the linear overlap that the count would have, spread evenly over the zone",
-            "pulses per point = count x spot area / zone area",
+            "planned pulses: a hexagonal lattice fitted to the zone; overlap = 1 - pitch / spot",
+            "overlap of a count: as if spread evenly over the zone, its edge reckoned in",
+            "pulses per point = count x spot area within the zone / zone area",
             "energy = fluence x pi x spot^2 / 4",
             "a train counts one pulse at its start and one each period of the rate that was read back",
             "saved = on disk, would survive a power cut",
