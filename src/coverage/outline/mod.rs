@@ -218,9 +218,14 @@ impl Outline {
 impl Inside {
     fn sorted(pieces: &[Piece]) -> Self {
         let bounds = pieces.iter().fold(Bounds::EMPTY, |b, p| p.bounds(b));
-        let count = pieces.len().clamp(1, 1 << 16);
+        let most = pieces.len().clamp(1, 1 << 16);
+        let box_of = |piece: &Piece| piece.bounds(Bounds::EMPTY);
+        // Tall edges lie in many bands: bands so high that all edges together lie in a few times their own number.
+        let heights: f64 = pieces.iter().map(|p| box_of(p).height_mm()).sum();
+        let few = heights / (4.0 * most as f64);
         // A flat outline has one band, whatever its height.
-        let band_mm = (bounds.height_mm() / count as f64).max(f64::MIN_POSITIVE);
+        let band_mm = (bounds.height_mm() / most as f64).max(few).max(f64::MIN_POSITIVE);
+        let count = ((bounds.height_mm() / band_mm).ceil().max(1.0) as usize).min(most);
         let low_mm = bounds.low.y_mm;
         let mut bands = vec![Vec::new(); count + 1];
         for (i, piece) in pieces.iter().enumerate() {
