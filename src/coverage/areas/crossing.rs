@@ -42,6 +42,8 @@ struct Distance {
     cos2: f64,
     /// Bound of the second derivative.
     bend: f64,
+    /// How far rounding may put a value off.
+    noise: f64,
 }
 
 /// Parameters closer than this are one place.
@@ -53,12 +55,14 @@ impl Distance {
         let (a2, b2) = (arc.a_mm * arc.a_mm, arc.b_mm * arc.b_mm);
         let (cos, sin) = (-2.0 * arc.a_mm * c.x_mm, -2.0 * arc.b_mm * c.y_mm);
         let cos2 = (a2 - b2) / 2.0;
+        let (c2, r2) = (c.x_mm * c.x_mm + c.y_mm * c.y_mm, disc.radius_mm * disc.radius_mm);
         Self {
-            constant: a2.midpoint(b2) + c.x_mm * c.x_mm + c.y_mm * c.y_mm - disc.radius_mm * disc.radius_mm,
+            constant: a2.midpoint(b2) + c2 - r2,
             cos,
             sin,
             cos2,
             bend: cos.abs() + sin.abs() + 4.0 * cos2.abs(),
+            noise: 8.0 * f64::EPSILON * (a2 + b2 + c2 + r2 + cos.abs() + sin.abs()),
         }
     }
 
@@ -73,11 +77,14 @@ impl Distance {
         let middle = from.midpoint(to);
         let half = (to - from) / 2.0;
         let (value, slope) = self.value_and_slope(middle);
-        if value.abs() > half * (slope.abs() + half * self.bend / 2.0) {
+        // Where a circle and an ellipse bend alike, values beside a root are all rounding: it must not hide the root,
+        // and looking closer shows nothing more.
+        let change = half * (slope.abs() + half * self.bend / 2.0);
+        if value.abs() > change + self.noise {
             return;
         }
         let monotone = slope.abs() > half * self.bend;
-        if !monotone && half > SAME {
+        if !monotone && half > SAME && change > self.noise {
             self.roots(from, middle, out);
             self.roots(middle, to, out);
             return;

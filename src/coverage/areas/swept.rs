@@ -94,8 +94,17 @@ fn discs_on_circle(covered: &Covered, i: usize, own: &Placed, changes: &mut Vec<
         let towards =
             (other.disc.centre.y_mm - own_disc.centre.y_mm).atan2(other.disc.centre.x_mm - own_disc.centre.x_mm);
         // Half the angle under which the other disc lies on this circle. Equal radii, the usual case, need no sum.
-        let ratio = if r.to_bits() == s.to_bits() { d / (2.0 * r) } else { (d2 + r * r - s * s) / (2.0 * d * r) };
-        let half = ratio.clamp(-1.0, 1.0).acos();
+        let ratio = if r.to_bits() == s.to_bits() { d / (2.0 * r) } else { (d2 + (r - s) * (r + s)) / (2.0 * d * r) };
+        if ratio <= -1.0 {
+            // All of it, though rounding let the distance pass as too long for that: half a turn to either side would
+            // begin and end in one place, and could as well be read as nothing.
+            everywhere += copies;
+            if everywhere >= 3 {
+                return None;
+            }
+            continue;
+        }
+        let half = ratio.min(1.0).acos();
         let (from, to) = ((towards - half).rem_euclid(TAU), (towards + half).rem_euclid(TAU));
         // Only crowded circles are worth a look whether another disc still changes anything.
         if changes.len() > STEPS {

@@ -66,6 +66,40 @@ fn a_circle_through_the_corners_is_no_trap() {
     close(quarter.once_mm2, 3.0 * PI);
 }
 
+/// A circle that bends as the ellipse does at its end and touches it there: their distance grows by the fourth power,
+/// so that near the two crossings nothing is left but rounding.
+#[test]
+fn a_circle_that_bends_as_the_end_of_an_ellipse_is_no_trap() {
+    for i in 0..300 {
+        let (w, h) = (10.0 + f64::from(i) * 0.13, 50.0 + f64::from(i % 7) * 1.37);
+        let r = w * w / (2.0 * h);
+        let by = Point::new(17.0, -31.0);
+        let zone = Outline::ellipse(w, h).turned_and_moved(f64::from(i), by);
+        let at = Point::new(0.0, h / 2.0 - r).turned_and_moved(f64::from(i), by);
+        if w < h {
+            // Rounding of 1e-11 mm2 in the square of the distance hides where exactly along the edge the two cross.
+            let once = hit_areas(&zone, &[disc(at.x_mm, at.y_mm, r)]).once_mm2;
+            assert!((once - PI * r * r).abs() < 1e-4, "{w} by {h}: {once}");
+        }
+    }
+}
+
+/// Circles that touch from within, and circles that differ by rounding only.
+#[test]
+fn a_circle_within_another_or_all_but_the_same_is_no_trap() {
+    let zone = Outline::rectangle(100.0, 100.0);
+    for i in 0..3000 {
+        let angle = f64::from(i) * 0.7;
+        let (s, r) = (20.0 + f64::from(i % 13) * 0.9, 1.0 + f64::from(i % 17) * 0.77);
+        let d = (s - r) * (1.0 + 1e-11);
+        let a = hit_areas(&zone, &[disc(1.0, 2.0, s), disc(1.0 + d * angle.cos(), 2.0 + d * angle.sin(), r)]);
+        assert!((a.union_mm2 - PI * s * s).abs() < 1e-4 && (a.twice_mm2 - PI * r * r).abs() < 1e-4, "{s} {r} {a:?}");
+        let ulp = |k: u32| 1.0 + f64::from((i * 7 + k * 5) % 9) * f64::EPSILON;
+        let same = [1, 2, 3].map(|k| disc(3.3 * ulp(k), -7.1 * ulp(k + 1), 2.57 * ulp(k + 2)));
+        close(hit_areas(&zone, &same).thrice_or_more_mm2, PI * 2.57 * 2.57);
+    }
+}
+
 /// Ten thousand pulses on a small place: most circles lie deep under others, and are left early.
 #[test]
 fn a_crowd_of_pulses_takes_no_quadratic_time_to_be_right() {
