@@ -1,16 +1,33 @@
 //! Exact hit areas against a geometry library's overlay, closed forms, and the geometry of endless lattices.
 
-use fadewright::coverage::{Disc, HitAreas, Outline, Point, hit_areas};
+use fadewright::coverage::lattice::gapless_overlap_percent;
+use fadewright::coverage::{Disc, HitAreas, LatticeKind, Outline, Point, hit_areas};
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
 /// Rows of a table whose first columns are words: those, and the numbers after them.
-fn rows(text: &str, words: usize) -> Vec<(Vec<&str>, Vec<f64>)> {
+pub(super) fn rows(text: &str, words: usize) -> Vec<(Vec<&str>, Vec<f64>)> {
     let row = |line| {
         let cells: Vec<&str> = str::split(line, ',').collect();
         (cells[..words].to_vec(), cells[words..].iter().map(|c| c.parse().unwrap()).collect())
     };
     text.lines().skip(1).map(row).collect()
+}
+
+/// The zones of `coverage/zones.csv` and `coverage/curved.csv`, by name.
+pub(super) fn zones() -> BTreeMap<&'static str, Outline> {
+    let mut rings: BTreeMap<&str, Vec<Vec<Point>>> = BTreeMap::new();
+    for (words, v) in rows(include_str!("coverage/zones.csv"), 1) {
+        let of_zone = rings.entry(words[0]).or_default();
+        of_zone.resize(v[0] as usize + 1, Vec::new());
+        of_zone[v[0] as usize].push(Point::new(v[1], v[2]));
+    }
+    let mut zones: BTreeMap<&str, Outline> = rings.iter().map(|(name, rings)| (*name, Outline::rings(rings))).collect();
+    for (words, v) in rows(include_str!("coverage/curved.csv"), 2) {
+        let upright = if words[1] == "stroke" { Outline::stroke(v[0], v[1]) } else { Outline::ellipse(v[0], v[1]) };
+        zones.insert(words[0], upright.turned_and_moved(v[2], Point::new(v[3], v[4])));
+    }
+    zones
 }
 
 fn disc(x_mm: f64, y_mm: f64, radius_mm: f64) -> Disc {
@@ -33,17 +50,13 @@ fn faults(case: &str, found: HitAreas, stored: &[f64]) -> Vec<String> {
     off.map(|((name, a), b)| format!("{case}: {name} {a} against {b}, tolerance {tolerance}")).collect()
 }
 
-/// `coverage/areas.csv`: seven zones under nine lists of spots each, by overlay of polygons of 2880 sides with shapely
-/// 2.2.0 on GEOS 3.14.1. Made by `tests/reference/coverage_reference.py`, which also says how wide the tolerance is and
-/// why. The lists hold what such sums stumble over: spots on corners, touching edges, stacked, larger than the zone.
+/// `coverage/areas.csv`: seven zones of straight edges and five of curves under nine or ten lists of spots each, by
+/// overlay of polygons of 2880 sides with shapely 2.2.0 on GEOS 3.14.1. Made by
+/// `tests/reference/coverage_reference.py`, which also says how wide the tolerance is and why. The lists hold what such
+/// sums stumble over: spots on corners, touching edges, stacked, on the round ends of a stroke, larger than the zone.
 #[test]
 fn hit_areas_equal_those_of_an_overlay_by_a_geometry_library() {
-    let mut zones: BTreeMap<&str, Vec<Vec<Point>>> = BTreeMap::new();
-    for (words, v) in rows(include_str!("coverage/zones.csv"), 1) {
-        let rings = zones.entry(words[0]).or_default();
-        rings.resize(v[0] as usize + 1, Vec::new());
-        rings[v[0] as usize].push(Point::new(v[1], v[2]));
-    }
+    let zones = zones();
     let mut spots: BTreeMap<Vec<&str>, Vec<Disc>> = BTreeMap::new();
     for (case, v) in rows(include_str!("coverage/spots.csv"), 2) {
         spots.entry(case).or_default().push(disc(v[0], v[1], v[2]));
@@ -51,15 +64,14 @@ fn hit_areas_equal_those_of_an_overlay_by_a_geometry_library() {
     let areas = rows(include_str!("coverage/areas.csv"), 2);
     let mut wrong = Vec::new();
     for (case, stored) in &areas {
-        let zone = Outline::rings(&zones[case[0]]);
-        wrong.extend(faults(&case.join(" "), hit_areas(&zone, &spots[case]), stored));
+        wrong.extend(faults(&case.join(" "), hit_areas(&zones[case[0]], &spots[case]), stored));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    assert_eq!((zones.len(), spots.len(), areas.len()), (7, 63, 63));
+    assert_eq!((zones.len(), spots.len(), areas.len()), (12, 113, 113));
 }
 
-/// `coverage/lens_areas.csv`: what two circles share, by the closed form with two arc cosines (a textbook's circle-circle
-/// intersection), computed independently of this program, 12 decimals.
+/// `coverage/lens_areas.csv`: what two circles share, by the closed form with two arc cosines (a textbook's
+/// circle-circle intersection), computed independently of this program, 12 decimals.
 #[test]
 fn two_discs_share_the_area_of_their_lens() {
     let zone = Outline::rectangle(40.0, 40.0);
@@ -77,9 +89,9 @@ fn two_discs_share_the_area_of_their_lens() {
     assert_eq!(lenses.len(), 11);
 }
 
-/// `coverage/union_areas.csv`: unions of two to seven discs, exact by arcs, computed independently of this program to 10
-/// decimals; the last column is the same by shapely with 4096 segments to a quarter circle, whose polygons lie within
-/// their circles.
+/// `coverage/union_areas.csv`: unions of two to seven discs, exact by arcs, computed independently of this program to
+/// 10 decimals; the last column is the same by shapely with 4096 segments to a quarter circle, whose polygons lie
+/// within their circles.
 #[test]
 fn unions_of_discs_have_their_stored_areas() {
     let mut unions: BTreeMap<&str, (Vec<Disc>, f64, f64)> = BTreeMap::new();
@@ -100,12 +112,12 @@ fn unions_of_discs_have_their_stored_areas() {
     assert_eq!(unions.len(), 8);
 }
 
-/// `lattice_coverage.csv`: shares of an endless lattice hit at all, once and twice, from the lenses in one cell, computed
-/// independently of this program to nine decimals. Here a window of whole cells cut out of a patch that reaches beyond
-/// it on every side. The spacing is rebuilt from the root it is, where the table rounds it.
+/// `coverage/lattice_coverage.csv`: shares of an endless lattice hit at all, once and twice, from the lenses in one
+/// cell, computed independently of this program to nine decimals. Here a window of whole cells cut out of a patch that
+/// reaches beyond it on every side. The spacing is rebuilt from the root it is, where the table rounds it.
 #[test]
 fn a_window_of_whole_cells_holds_the_shares_of_the_endless_lattice() {
-    let lattices = rows(include_str!("lattice_coverage.csv"), 1);
+    let lattices = rows(include_str!("coverage/lattice_coverage.csv"), 1);
     for (words, v) in &lattices {
         let exact = [0.75_f64.sqrt(), 0.5_f64.sqrt()].into_iter().find(|root| (root - v[0]).abs() < 1e-9);
         let diameter = 3.0;
@@ -135,4 +147,30 @@ fn a_window_of_whole_cells_holds_the_shares_of_the_endless_lattice() {
         }
     }
     assert_eq!(lattices.len(), 12);
+}
+
+/// Kershner 1939 for hexagonal, and the square lattice's circle around its cell: discs that just cover the plane lie
+/// 2 pi / sqrt 27 = 1.2092 and pi / 2 = 1.5708 deep on average, and a spot smaller by a hundredth leaves gaps.
+#[test]
+fn lattices_that_just_cover_have_the_published_densities() {
+    let published = [(LatticeKind::Hexagonal, 2.0 * PI / 27f64.sqrt()), (LatticeKind::Square, PI / 2.0)];
+    for (kind, density) in published {
+        let radius = 2.0;
+        let pitch = 2.0 * radius * (1.0 - gapless_overlap_percent(kind) / 100.0);
+        let (row, shift) = match kind {
+            LatticeKind::Hexagonal => (pitch * 0.75_f64.sqrt(), pitch / 2.0),
+            LatticeKind::Square => (pitch, 0.0),
+        };
+        let patch = |radius: f64| -> Vec<Disc> {
+            let x = |i: i32, j: i32| f64::from(i) * pitch + f64::from(j.rem_euclid(2)) * shift;
+            let all = (-7..=7).flat_map(|j| (-7..=7).map(move |i| (i, j)));
+            all.map(|(i, j)| disc(x(i, j), f64::from(j) * row, radius)).collect()
+        };
+        let window = Outline::rectangle(4.0 * pitch, 6.0 * row);
+        let whole = hit_areas(&window, &patch(radius));
+        assert!((whole.landed_mm2 / whole.area_mm2 - density).abs() < 1e-9, "{kind}: {whole:?}");
+        assert!(whole.bare_mm2 < 1e-8, "{kind}: {whole:?}");
+        let gaps = hit_areas(&window, &patch(0.99 * radius));
+        assert!(gaps.bare_mm2 > 1e-5 * gaps.area_mm2, "{kind}: {gaps:?}");
+    }
 }

@@ -4,10 +4,12 @@ mod adding;
 mod beam;
 mod carbon;
 mod coverage;
+mod dose;
 mod hazard;
 mod heat;
 mod optics;
 mod transport;
+mod unsteady_hand;
 
 use crate::fixture::{date, opened, plan};
 use fadewright::coverage::{LatticeKind, even_pulses, lattice::gapless_overlap_percent};
@@ -15,12 +17,12 @@ use fadewright::protocol::Computation;
 use fadewright::session::{Verdict, checks};
 use fadewright::units::{Overlap, SpotDiameter};
 
-/// `lattice_coverage.csv`: discs' area over the cell's area for hexagonal lattices, from the lattice geometry, computed
-/// independently of this program. The same number is the mean count of pulses on a point.
+/// `coverage/lattice_coverage.csv`: discs' area over the cell's area for hexagonal lattices, from the lattice geometry,
+/// computed independently of this program. The same number is the mean count of pulses on a point.
 #[test]
 fn mean_pulses_per_point_equals_the_disc_area_per_cell_of_a_hexagonal_lattice() {
     let mut seen = 0;
-    for line in include_str!("lattice_coverage.csv").lines().skip(1) {
+    for line in include_str!("coverage/lattice_coverage.csv").lines().skip(1) {
         let cells: Vec<&str> = line.split(',').collect();
         if cells[0] != "hex" {
             continue;
