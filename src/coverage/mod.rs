@@ -16,7 +16,7 @@ mod shape;
 pub use areas::{Covered, Disc, HitAreas, hit_areas};
 pub use dose::DoseMap;
 pub use hand::Hand;
-pub use lattice::{Lattice, LatticeError, LatticeKind, Place};
+pub use lattice::{Lattice, LatticeError, LatticeKind, Place, Way};
 pub use outline::{Arc, Outline, Piece};
 pub use overlap::{even_pulses, largest_spot_mm, random_bare_share, time_s};
 pub use pattern::Pattern;

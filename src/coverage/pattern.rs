@@ -1,7 +1,7 @@
 //! One pass over a zone: its lattice, what it leaves and spills, and what any other count would mean.
 
 use super::overlap::EdgeEffect;
-use super::{Disc, HitAreas, Lattice, LatticeKind, Outline, Place, Point, even_pulses, hit_areas};
+use super::{Disc, HitAreas, Lattice, LatticeKind, Outline, Place, even_pulses, hit_areas};
 use crate::units::{Overlap, SpotDiameter};
 
 /// An even pass over a zone.
@@ -104,12 +104,6 @@ impl Pattern {
     #[must_use]
     pub fn place(&self, fired: u64) -> Option<Place> {
         self.lattice.as_ref().map(|l| l.place(fired))
-    }
-
-    /// Where the n-th pulse belongs, counted from 0; after a whole pass the first again.
-    #[must_use]
-    pub fn spot_of_pulse(&self, n: u64) -> Option<Point> {
-        self.lattice.as_ref().and_then(|l| l.spots().get((n % l.pulses().max(1)) as usize).copied())
     }
 }
 

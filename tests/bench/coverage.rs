@@ -9,45 +9,24 @@
 mod figures;
 #[allow(dead_code, reason = "the chair's figures need more of it")]
 mod machine;
+mod parts;
 
 use fadewright::coverage::{Covered, Disc, Lattice, LatticeKind, Outline, Point, hit_areas};
 use fadewright::units::{Overlap, SpotDiameter};
 use figures::{Table, Times, ms};
 use geo::{Area, BooleanOps, Coord, LineString, Polygon, unary_union};
-use std::error::Error;
+use parts::Outcome;
 use std::f64::consts::TAU;
 use std::hint::black_box;
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
-type Outcome<T> = Result<T, Box<dyn Error>>;
-type Part = (&'static str, fn(&mut Table) -> Outcome<()>);
-
-const PARTS: [Part; 3] = [("areas", areas), ("live", live), ("fit", fit)];
+const PARTS: [parts::Part; 3] = [("areas", areas), ("live", live), ("fit", fit)];
 const TURNS: usize = 9;
 const RADIUS_MM: f64 = 2.0;
 
 fn main() -> ExitCode {
-    let words: Vec<String> = std::env::args().skip(1).collect();
-    if !words.iter().any(|w| w == "--bench") {
-        eprintln!("these figures are taken with: cargo bench --bench coverage");
-        return ExitCode::SUCCESS;
-    }
-    let wanted: Vec<&str> = words.iter().map(String::as_str).filter(|w| !w.starts_with("--")).collect();
-    if let Some(stranger) = wanted.iter().find(|w| PARTS.iter().all(|(name, _)| name != *w)) {
-        eprintln!("there is no part {stranger}; the parts are areas, live, fit");
-        return ExitCode::FAILURE;
-    }
-    let mut table = Table::default();
-    table.note("load before", machine::load());
-    for (name, measure) in PARTS.iter().filter(|(name, _)| wanted.is_empty() || wanted.contains(name)) {
-        if let Err(e) = measure(&mut table) {
-            table.failed(name, &e.to_string());
-        }
-    }
-    table.note("load after", machine::load());
-    println!("\n{}", table.text());
-    if table.has_misses() { ExitCode::FAILURE } else { ExitCode::SUCCESS }
+    parts::run("coverage", &PARTS)
 }
 
 /// A polygon of 100 corners that about `spots` spots of 4 mm cover at 10 % overlap, and those spots, each a little off

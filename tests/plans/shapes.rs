@@ -1,6 +1,11 @@
 //! Zones of any outline, as plans write them.
 
 use super::{good, load};
+use fadewright::cli::plan::limit_problems;
+use fadewright::device::DeviceProfile;
+use fadewright::plan;
+use fadewright::protocol::Protocol;
+use fadewright::source::SourceText;
 
 const RECTANGLE: &str = r#"{ kind = "rectangle", width = "48 mm", height = "38 mm" }"#;
 
@@ -89,4 +94,32 @@ fn a_plan_takes_two_thousand_points() {
     };
     assert!((area(&circle(2000)) / (std::f64::consts::PI * 400.0) - 1.0).abs() < 1e-5);
     assert!(load(&with(&circle(2001))).is_err());
+}
+
+/// What the plan check warns of when the first zone, treated with 4 mm, has this shape and overlap.
+fn warned(shape: &str, overlap: &str) -> Vec<String> {
+    let text = with(shape).replacen("overlap = \"10 %\"", &format!("overlap = \"{overlap}\""), 1);
+    let loaded = plan::load(&SourceText::new("a.toml", text)).unwrap();
+    let (errors, warnings) =
+        limit_problems(&loaded, &DeviceProfile::embedded().unwrap(), &Protocol::embedded().unwrap());
+    assert!(errors.is_empty(), "{errors:?}");
+    warnings.iter().map(|w| format!("{}: {}", w.field, w.message)).collect()
+}
+
+#[test]
+fn a_zone_that_an_even_pass_would_miss_is_warned_of() {
+    let rectangle = |w: &str, h: &str| format!("{{ kind = \"rectangle\", width = \"{w} mm\", height = \"{h} mm\" }}");
+    assert!(warned(&rectangle("48", "38"), "10 %").is_empty(), "the plan as it is");
+    let only = |shape: &str, overlap: &str, field: &str, said: &str| {
+        let told = warned(shape, overlap);
+        assert!(told.len() == 1 && told[0].starts_with(field) && told[0].contains(said), "{told:?}");
+    };
+    // 10 % leaves 0.6 % bare, 5 % leaves 3.5 % (lattice_coverage.csv).
+    only(&rectangle("48", "38"), "5 %", "zone[1].setting.overlap", "% of the zone bare; from 13.4 % overlap on");
+    only(&rectangle("3", "3"), "20 %", "zone[1].setting.spot", "smaller than one 4 mm spot");
+    only(&rectangle("60", "2"), "20 %", "zone[1].setting.spot", "the zone is 2 mm wide, less than the 4 mm spot");
+    // A ring so thin that the lattice's spots lie beside it more often than on it.
+    let ring = r#"{ kind = "combination", parts = [{ kind = "ellipse", width = "60 mm", height = "60 mm" },
+        { kind = "ellipse", width = "58 mm", height = "58 mm", hole = true }] }"#;
+    only(ring, "14 %", "zone[1].setting.spot", "pulses of an even pass would have their middle outside the zone");
 }

@@ -268,6 +268,31 @@ fn overlap_beyond_plan_and_tolerance_lowers_once_a_step() {
     assert_eq!(raised(&bench, "overlap-beyond-plan").len(), 2, "another five per cent are new evidence");
 }
 
+/// A spot chosen later changes nothing about what the pass has received.
+#[test]
+fn another_spot_keeps_the_overlap_of_what_was_fired_and_takes_the_hand_to_the_same_share() {
+    let mut bench = Bench::new();
+    bench.start(0);
+    bench.see(Response::Whitening, Some(2));
+    bench.fire(60);
+    let plan = bench.state().opened.plan.zones[0].clone();
+    let overlap = |bench: &Bench| {
+        let z = &bench.state().zones[0];
+        z.implied_overlap_percent(&plan, &z.passes[0]).unwrap()
+    };
+    let before = overlap(&bench);
+    let mut to = plan.setting;
+    to.spot = fadewright::units::SpotDiameter::new(3.0).unwrap();
+    bench.run(Command::ChangeSetting { zone: bench.zone_id(0), to, reason: "narrow corner".to_owned() });
+    assert!((overlap(&bench) - before).abs() < 1e-12);
+    let z = &bench.state().zones[0];
+    let (wide, narrow) = (z.pattern_of(&plan, plan.setting.spot).pulses(), z.pattern(&plan).pulses());
+    assert!(narrow > wide);
+    let expected = (60.0 / wide as f64 * narrow as f64).round() as u64;
+    assert_eq!(z.counted_as(&plan, &z.passes[0], to.spot), expected);
+    assert_eq!(z.counted_as(&plan, &z.passes[0], plan.setting.spot), 60);
+}
+
 #[test]
 fn a_pass_begun_too_soon_waits_and_clears_when_the_wait_is_over_and_the_whitening_faded() {
     let mut bench = Bench::new();

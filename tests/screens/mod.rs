@@ -46,6 +46,18 @@ fn every_state_at_80x24_and_160x50() {
     }
 }
 
+/// Sizes at which the treat screen has a map beside its figures.
+#[test]
+fn the_map_where_there_is_room_for_it() {
+    for name in ["treat-not-started", "treat-mid-pass", "treat-beyond-plan", "treat-waiting", "treat-faded"] {
+        let scene = SCENES.iter().find(|scene| scene.name == name).unwrap();
+        insta::assert_snapshot!(format!("{name}-100x30"), scene.stage().draw(100, 30));
+        let plain = scene.stage_with(Glyphs::Ascii, Depth::None);
+        insta::assert_snapshot!(format!("plain-{name}-160x50"), plain.draw(160, 50));
+        assert!(!scene.stage().draw(99, 60).contains("from above"), "no room, no map");
+    }
+}
+
 #[test]
 fn the_start_screen_at_80x24_and_160x50() {
     for (columns, rows) in [(80, 24), (160, 50)] {

@@ -12,6 +12,9 @@ const TRY_ALL_BELOW: f64 = 600.0;
 /// Of the ways that look good, this many are followed to the end.
 const OTHERS_TRIED: usize = 4;
 
+/// With more spots outside than this, none is left out: the zone is all edge, and trying each would take long.
+const OUTSIDE_MOST: usize = 2000;
+
 /// Bare skin that spots left out may add to the lattice's own gaps, as a share of the zone at most.
 const BARE_MORE: f64 = 0.0075;
 
@@ -229,7 +232,7 @@ impl Task {
 
     /// Leaves out spots outside that the zone can do without.
     fn leave_out(&self, found: &mut Found) {
-        if found.outside.is_empty() {
+        if found.outside.is_empty() || found.outside.len() > OUTSIDE_MOST {
             return;
         }
         let mut covered = Covered::of(&self.zone, self.spot, found.rows.iter().flatten().copied());

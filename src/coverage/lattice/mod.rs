@@ -9,7 +9,7 @@ mod cell;
 mod fit;
 mod place;
 
-pub use place::Place;
+pub use place::{Place, Way};
 
 use super::{Outline, Point};
 use crate::units::{Overlap, SpotDiameter};
@@ -74,7 +74,7 @@ impl Lattice {
     /// that rows and columns end at the edge. A spot belongs to the pass when its cell of the lattice reaches into the
     /// zone; so wherever the lattice leaves no gaps, the zone has none either. Spots whose middle would lie outside are
     /// left out, the least needed first, as long as they add no more bare skin than the lattice's own gaps leave
-    /// anyway, and at most 0.75 % of the zone.
+    /// anyway, and at most 0.75 % of the zone (none with more than 2,000 spots outside).
     ///
     /// # Errors
     /// [`LatticeError`] when the pass would take too many pulses.
@@ -141,7 +141,7 @@ impl Lattice {
     /// Where the hand is after a number of pulses, if it follows the order; after a whole pass it starts again.
     #[must_use]
     pub fn place(&self, fired: u64) -> Place {
-        Place::after(&self.rows, self.spots.len(), fired)
+        Place::after(&self.rows, self.spots.len(), self.turn_radians, fired)
     }
 }
 

@@ -81,7 +81,12 @@ fn rows_run_to_and_fro_along_the_longer_side() {
     let lattice = Lattice::fit(&zone, LatticeKind::Hexagonal, spot(4.0), overlap(10.0)).unwrap();
     let rows: Vec<&[Point]> = lattice.rows().collect();
     assert_eq!(rows.iter().map(|r| r.len()).sum::<usize>() as u64, lattice.pulses());
+    let mut fired = 0;
     for (i, row) in rows.iter().enumerate() {
+        // The way told is the way fired.
+        let way = if row[row.len() - 1].y_mm > row[0].y_mm { Way::Up } else { Way::Down };
+        assert!(row.len() == 1 || lattice.place(fired).way == way);
+        fired += row.len() as u64;
         assert!(row.iter().all(|p| (p.x_mm - row[0].x_mm).abs() < 1e-9), "a row along the longer side");
         let ups = row.windows(2).filter(|w| w[1].y_mm > w[0].y_mm).count();
         assert!(ups == 0 || ups == row.len() - 1);
@@ -97,11 +102,11 @@ fn the_place_is_told_from_the_pulses_fired() {
     let lattice = Lattice::fit(&zone, LatticeKind::Square, spot(4.0), overlap(10.0)).unwrap();
     let first = lattice.rows().next().unwrap().len();
     let at = lattice.place(0);
-    assert_eq!((at.row, at.fired_in_row, at.row_pulses, at.runs_back, at.rounds), (1, 0, first, false, 0));
+    assert_eq!((at.row, at.fired_in_row, at.row_pulses, at.way, at.rounds), (1, 0, first, Way::Right, 0));
     let at = lattice.place(first as u64 - 1);
     assert_eq!((at.row, at.fired_in_row), (1, first - 1));
     let at = lattice.place(first as u64);
-    assert_eq!((at.row, at.fired_in_row, at.runs_back), (2, 0, true));
+    assert_eq!((at.row, at.fired_in_row, at.way), (2, 0, Way::Left));
     let at = lattice.place(lattice.pulses());
     assert_eq!((at.row, at.rounds), (1, 1));
     assert_eq!(lattice.place(lattice.pulses() - 1).row, lattice.rows().len());

@@ -27,8 +27,26 @@ enum Inside {
     Ellipse(Arc),
     /// Within half a width of a line between two places.
     Stroke { from: Point, to: Point, radius_mm: f64 },
-    /// Of rings, by the even-odd rule; the segments' numbers sorted into bands of equal height.
-    Rings { low_mm: f64, band_mm: f64, bands: Vec<Vec<usize>> },
+    /// Of rings, by the even-odd rule; the segments' numbers sorted into bands of equal width across the axis on which
+    /// they are short.
+    Rings { across: Axis, low_mm: f64, band_mm: f64, bands: Vec<Vec<usize>> },
+}
+
+/// An axis of the skin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Axis {
+    X,
+    Y,
+}
+
+impl Axis {
+    /// A place's figure along this axis, and along the other.
+    const fn of(self, p: Point) -> (f64, f64) {
+        match self {
+            Self::X => (p.x_mm, p.y_mm),
+            Self::Y => (p.y_mm, p.x_mm),
+        }
+    }
 }
 
 impl Outline {
@@ -130,21 +148,20 @@ impl Outline {
                 let nearest = Point::new(from.x_mm + t * (to.x_mm - from.x_mm), from.y_mm + t * (to.y_mm - from.y_mm));
                 p.distance_squared(nearest) < radius_mm * radius_mm
             }
-            Inside::Rings { low_mm, band_mm, bands } => {
-                let band = ((p.y_mm - low_mm) / band_mm).floor();
-                // What is no number, or lies above every band, finds none.
+            Inside::Rings { across, low_mm, band_mm, bands } => {
+                let (at, along) = across.of(p);
+                let band = ((at - low_mm) / band_mm).floor();
+                // What is no number, or lies beyond every band, finds none.
                 if band.is_nan() || band < 0.0 {
                     return false;
                 }
                 let Some(segments) = bands.get(band as usize) else { return false };
                 segments.iter().filter_map(|&i| self.pieces.get(i)).fold(false, |inside, piece| {
                     let Piece::Line { from, to } = piece else { return inside };
-                    let spans = (from.y_mm > p.y_mm) != (to.y_mm > p.y_mm);
-                    let crossing = || {
-                        let t = (p.y_mm - from.y_mm) / (to.y_mm - from.y_mm);
-                        from.x_mm + t * (to.x_mm - from.x_mm)
-                    };
-                    inside != (spans && p.x_mm < crossing())
+                    let ((from_at, from_along), (to_at, to_along)) = (across.of(*from), across.of(*to));
+                    let spans = (from_at > at) != (to_at > at);
+                    let crossing = || from_along + (at - from_at) / (to_at - from_at) * (to_along - from_along);
+                    inside != (spans && along < crossing())
                 })
             }
         }
@@ -217,26 +234,33 @@ impl Outline {
 
 impl Inside {
     fn sorted(pieces: &[Piece]) -> Self {
-        let bounds = pieces.iter().fold(Bounds::EMPTY, |b, p| p.bounds(b));
         let most = pieces.len().clamp(1, 1 << 16);
-        let box_of = |piece: &Piece| piece.bounds(Bounds::EMPTY);
-        // Tall edges lie in many bands: bands so high that all edges together lie in a few times their own number.
-        let heights: f64 = pieces.iter().map(|p| box_of(p).height_mm()).sum();
-        let few = heights / (4.0 * most as f64);
-        // A flat outline has one band, whatever its height.
-        let band_mm = (bounds.height_mm() / most as f64).max(few).max(f64::MIN_POSITIVE);
-        let count = ((bounds.height_mm() / band_mm).ceil().max(1.0) as usize).min(most);
-        let low_mm = bounds.low.y_mm;
+        let boxes: Vec<Bounds> = pieces.iter().map(|p| p.bounds(Bounds::EMPTY)).collect();
+        let all = pieces.iter().fold(Bounds::EMPTY, |b, p| p.bounds(b));
+        let span = |b: &Bounds, axis: Axis| (axis.of(b.low).0, axis.of(b.high).0);
+        // How many bands the edges lie in, all together, if as many as edges divide the axis.
+        let entries = |axis: Axis| {
+            let (low, high) = span(&all, axis);
+            let extents: f64 = boxes.iter().map(|b| span(b, axis)).map(|(low, high)| high - low).sum();
+            extents / (high - low).max(f64::MIN_POSITIVE)
+        };
+        let across = if entries(Axis::X) < entries(Axis::Y) { Axis::X } else { Axis::Y };
+        let (low_mm, high_mm) = span(&all, across);
+        let extent = high_mm - low_mm;
+        // Bands so wide that all edges together lie in a few times their own number; a flat outline has one, whatever
+        // its width.
+        let fewest = entries(across) * extent / (4.0 * most as f64);
+        let band_mm = (extent / most as f64).max(fewest).max(f64::MIN_POSITIVE);
+        let count = ((extent / band_mm).ceil().max(1.0) as usize).min(most);
         let mut bands = vec![Vec::new(); count + 1];
-        for (i, piece) in pieces.iter().enumerate() {
-            let b = piece.bounds(Bounds::EMPTY);
-            let first = ((b.low.y_mm - low_mm) / band_mm).floor().max(0.0) as usize;
-            let last = ((b.high.y_mm - low_mm) / band_mm).floor().max(0.0) as usize;
-            for band in bands.iter_mut().take(last.saturating_add(1)).skip(first) {
+        for (i, b) in boxes.iter().enumerate() {
+            let (low, high) = span(b, across);
+            let band = |at: f64| ((at - low_mm) / band_mm).floor().max(0.0) as usize;
+            for band in bands.iter_mut().take(band(high).saturating_add(1)).skip(band(low)) {
                 band.push(i);
             }
         }
-        Self::Rings { low_mm, band_mm, bands }
+        Self::Rings { across, low_mm, band_mm, bands }
     }
 }
 

@@ -157,21 +157,23 @@ impl ZoneState {
         self.pattern(plan).pulses()
     }
 
-    /// The pulses of a pass as if all had been fired with the spot in force: a pulse counts as the share of a pass that
-    /// it was with the spot it was fired with.
+    /// The pulses of a pass as if all had been fired with one spot: a pulse counts as the share of a pass that it was
+    /// with the spot it was fired with.
     #[must_use]
-    pub fn counted_as_target(&self, plan: &Zone, pass: &PassState) -> u64 {
-        if pass.settings.iter().all(|(s, _)| s.spot == self.target.spot) {
+    pub fn counted_as(&self, plan: &Zone, pass: &PassState, spot: SpotDiameter) -> u64 {
+        if pass.settings.iter().all(|(s, _)| s.spot == spot) {
             return pass.counted;
         }
         let share = |(s, n): &(Setting, u64)| *n as f64 / self.pattern_of(plan, s.spot).pulses() as f64;
-        (pass.settings.iter().map(share).sum::<f64>() * self.planned_per_pass(plan) as f64).round() as u64
+        (pass.settings.iter().map(share).sum::<f64>() * self.pattern_of(plan, spot).pulses() as f64).round() as u64
     }
 
-    /// Linear overlap in per cent that the pulses of a pass imply, spread evenly; none before the first.
+    /// Linear overlap in per cent that the pulses of a pass imply, spread evenly, in the spot it was last fired with; none
+    /// before the first pulse. A spot chosen later changes nothing about it.
     #[must_use]
     pub fn implied_overlap_percent(&self, plan: &Zone, pass: &PassState) -> Option<f64> {
-        self.pattern(plan).implied_overlap_percent(self.counted_as_target(plan, pass))
+        let spot = pass.settings.last().map_or(self.target.spot, |(s, _)| s.spot);
+        self.pattern_of(plan, spot).implied_overlap_percent(self.counted_as(plan, pass, spot))
     }
 
     /// Mean pulses that fell on a point over all passes, each with the spot it was fired with.

@@ -5,6 +5,7 @@
 
 mod dialogs;
 mod form;
+mod row_by_row;
 mod submit;
 mod update;
 mod view;
@@ -22,6 +23,7 @@ use crate::words::Word;
 use chrono::{DateTime, FixedOffset};
 use dialogs::Dialog;
 use form::ReadBackForm;
+use row_by_row::RowByRow;
 use std::collections::VecDeque;
 
 /// The screens of a session.
@@ -76,6 +78,7 @@ pub struct Chair<S> {
     pacer: Pacer<Chord>,
     advice_seen: Option<(u64, Question)>,
     unsaved_at: VecDeque<(u64, DateTime<FixedOffset>)>,
+    row_by_row: RowByRow,
     finished: bool,
 }
 
@@ -99,6 +102,7 @@ impl<S: Store> Chair<S> {
             pacer: Pacer::new(),
             advice_seen: None,
             unsaved_at: VecDeque::new(),
+            row_by_row: RowByRow::default(),
             finished: false,
         };
         chair.screen = chair.where_to_go_on();

@@ -9,6 +9,7 @@ pub mod menu;
 mod pen;
 pub mod row_bar;
 pub mod too_small;
+pub mod zone_map;
 
 #[cfg(test)]
 mod testing {

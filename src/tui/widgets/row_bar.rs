@@ -1,7 +1,7 @@
 //! Which row of a pass the hand is in: the numbers, the direction, and a bar of rows where there is room.
 
 use super::pen::Pen;
-use crate::coverage::Place;
+use crate::coverage::{Place, Way};
 use crate::text::fitted;
 use crate::tui::theme::{Glyphs, Role, Theme};
 use ratatui::buffer::Buffer;
@@ -38,12 +38,7 @@ impl<'a> RowBar<'a> {
         let p = self.place;
         match (p.rounds, self.beyond) {
             (0, _) => {
-                let way = match (self.glyphs, p.runs_back) {
-                    (Glyphs::Unicode, false) => "→",
-                    (Glyphs::Unicode, true) => "←",
-                    (Glyphs::Ascii, false) => "->",
-                    (Glyphs::Ascii, true) => "<-",
-                };
+                let way = arrow(self.glyphs, p.way);
                 format!("row {}/{} {way} {} of {}", p.row, p.rows, p.fired_in_row, p.row_pulses)
             }
             (_, 0) => "pass complete".to_owned(),
@@ -56,6 +51,34 @@ impl<'a> RowBar<'a> {
     pub fn wish(&self) -> u16 {
         let bar = if self.place.rounds == 0 { 1 + self.place.rows } else { 0 };
         u16::try_from(self.words().width() + bar).unwrap_or(u16::MAX)
+    }
+}
+
+/// The way of a row among words.
+const fn arrow(glyphs: Glyphs, way: Way) -> &'static str {
+    match (glyphs, way) {
+        (Glyphs::Unicode, Way::Right) => "→",
+        (Glyphs::Unicode, Way::Left) => "←",
+        (Glyphs::Unicode, Way::Up) => "↑",
+        (Glyphs::Unicode, Way::Down) => "↓",
+        (Glyphs::Ascii, Way::Right) => "->",
+        (Glyphs::Ascii, Way::Left) => "<-",
+        (Glyphs::Ascii, Way::Up) => "up",
+        (Glyphs::Ascii, Way::Down) => "down",
+    }
+}
+
+/// The way of a row in one cell of the bar.
+const fn head(glyphs: Glyphs, way: Way) -> &'static str {
+    match (glyphs, way) {
+        (Glyphs::Unicode, Way::Right) => "▶",
+        (Glyphs::Unicode, Way::Left) => "◀",
+        (Glyphs::Unicode, Way::Up) => "▲",
+        (Glyphs::Unicode, Way::Down) => "▼",
+        (Glyphs::Ascii, Way::Right) => ">",
+        (Glyphs::Ascii, Way::Left) => "<",
+        (Glyphs::Ascii, Way::Up) => "^",
+        (Glyphs::Ascii, Way::Down) => "v",
     }
 }
 
@@ -73,16 +96,16 @@ impl Widget for RowBar<'_> {
         if self.place.rounds > 0 || cells < LEAST_BAR.min(rows) || cells == 0 {
             return;
         }
-        let (full, forth, back, empty) = match self.glyphs {
-            Glyphs::Unicode => ("█", "▶", "◀", "░"),
-            Glyphs::Ascii => ("#", ">", "<", "."),
+        let (full, empty) = match self.glyphs {
+            Glyphs::Unicode => ("█", "░"),
+            Glyphs::Ascii => ("#", "."),
         };
         // With more rows than cells a cell stands for several; the hand is in the cell that its row belongs to.
         let at = self.place.row.saturating_sub(1) * cells / rows;
         let edge = self.theme.style(Role::Edge);
         pen.blanks(1, edge);
         pen.write(&full.repeat(at), self.theme.style(Role::Ink));
-        pen.write(if self.place.runs_back { back } else { forth }, self.theme.style(Role::Strong));
+        pen.write(head(self.glyphs, self.place.way), self.theme.style(Role::Strong));
         pen.write(&empty.repeat(cells.saturating_sub(at + 1)), edge);
     }
 }
@@ -94,7 +117,14 @@ mod tests {
     use crate::tui::widgets::testing::{SIZES, draw};
 
     fn place(row: usize, rows: usize) -> Place {
-        Place { row, rows, fired_in_row: 5, row_pulses: 12, runs_back: row.is_multiple_of(2), rounds: 0 }
+        Place {
+            row,
+            rows,
+            fired_in_row: 5,
+            row_pulses: 12,
+            way: if row.is_multiple_of(2) { Way::Left } else { Way::Right },
+            rounds: 0,
+        }
     }
 
     fn drawn(place: Place, beyond: u64, columns: u16) -> String {
@@ -108,6 +138,8 @@ mod tests {
         assert_eq!(drawn(place(1, 11), 0, 40), "row 1/11 -> 5 of 12 >..........");
         assert_eq!(drawn(place(11, 11), 0, 40), "row 11/11 -> 5 of 12 ##########>");
         assert_eq!(drawn(place(1, 1), 0, 40), "row 1/1 -> 5 of 12 >");
+        let down = Place { way: Way::Down, ..place(4, 11) };
+        assert_eq!(drawn(down, 0, 40), "row 4/11 down 5 of 12 ###v.......");
     }
 
     #[test]

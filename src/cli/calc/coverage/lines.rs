@@ -60,6 +60,9 @@ pub(super) fn of(r: &Report) -> String {
             let [jitter, miss, double] = habits;
             row(&mut out, "Unsteady hand", &format!("jitter {jitter} mm, misses {miss} %, fires {double} % twice"));
             row(&mut out, "", &format!("mean of {} passes with seed {}, +/- standard error", h.runs, h.seed));
+            if let Some(why) = h.stopped_by {
+                row(&mut out, "", &format!("NOT COMPLETE: {why}; fewer passes were tried than asked for"));
+            }
             for (what, mm2, error) in [
                 ("bare", h.bare_mm2, h.bare_se_mm2),
                 ("once", h.once_mm2, h.once_se_mm2),

@@ -11,7 +11,7 @@ use crate::cli::output::{CliError, answer};
 use crate::coverage::hand::RUNS_MAX;
 use crate::coverage::lattice::SPOTS_MAX;
 use crate::coverage::{LatticeKind, Shape};
-use crate::units::{Fluence, Overlap, PulseEnergy, QuantityError, RepetitionRate, SpotDiameter};
+use crate::units::{Fluence, Overlap, PulseEnergy, QuantityError, RepetitionRate, SpotDiameter, WaitingTime};
 use crate::words::BeamProfile;
 use clap::{ArgGroup, Args};
 use std::path::PathBuf;
@@ -40,7 +40,6 @@ fn shape(text: &str) -> Result<Shape, String> {
 #[command(
     group(ArgGroup::new("zone").required(true).args(["shape", "polygon"])),
     group(ArgGroup::new("pass").required(true).args(["overlap", "at", "pulses"])),
-    group(ArgGroup::new("hand").multiple(true).args(["jitter_mm", "miss", "double"])),
 )]
 pub struct CoverageArgs {
     /// The zone in mm: "rect 40x25", "ellipse 30x20" or "stroke 62x9" (length with its round ends, width); placed, as in
@@ -72,40 +71,8 @@ pub struct CoverageArgs {
     /// Which share of the zone gets more than so many times the nominal fluence [default: 1.5].
     #[arg(long, value_name = "K", conflicts_with = "pulses", allow_hyphen_values = true, value_parser = by(multiple))]
     above: Option<f64>,
-    /// An unsteady hand: standard deviation in mm, along each axis, by which pulses of the even pass land off their
-    /// places, 0 to 50.
-    #[arg(
-        long,
-        value_name = "MM",
-        conflicts_with_all = ["at", "pulses"],
-        allow_hyphen_values = true,
-        value_parser = number(),
-    )]
-    jitter_mm: Option<f64>,
-    /// The hand's probability of missing a place, 0 to 1.
-    #[arg(
-        long,
-        value_name = "P",
-        conflicts_with_all = ["at", "pulses"],
-        allow_hyphen_values = true,
-        value_parser = number(),
-    )]
-    miss: Option<f64>,
-    /// The hand's probability of firing twice, 0 to 1.
-    #[arg(
-        long,
-        value_name = "P",
-        conflicts_with_all = ["at", "pulses"],
-        allow_hyphen_values = true,
-        value_parser = number(),
-    )]
-    double: Option<f64>,
-    /// Seed of the hand's chance: the same seed gives the same figures [default: 1].
-    #[arg(long, value_name = "N", requires = "hand", allow_hyphen_values = true, value_parser = by(seed))]
-    seed: Option<u64>,
-    /// Passes of the hand that are tried [default: 100].
-    #[arg(long, value_name = "N", requires = "hand", allow_hyphen_values = true, value_parser = by(runs))]
-    runs: Option<u32>,
+    #[command(flatten)]
+    hand: HandArgs,
     /// Repetition rate in Hz; for the time from the first pulse to the last.
     #[arg(long, value_name = "HZ", allow_hyphen_values = true, value_parser = form::<RepetitionRate>())]
     rate_hz: Option<RepetitionRate>,
@@ -132,9 +99,37 @@ pub struct CoverageArgs {
     json: bool,
 }
 
+/// The hand that fires the even pass.
+#[derive(Debug, Args)]
+#[command(
+    next_help_heading = "An unsteady hand",
+    group(ArgGroup::new("hand").multiple(true).args(["jitter_mm", "miss", "double"]).conflicts_with_all(["at", "pulses"])),
+)]
+struct HandArgs {
+    /// Standard deviation in mm, along each axis, by which pulses of the even pass land off their places, 0 to 50.
+    #[arg(long, value_name = "MM", allow_hyphen_values = true, value_parser = number())]
+    jitter_mm: Option<f64>,
+    /// Probability of missing a place, 0 to 1.
+    #[arg(long, value_name = "P", allow_hyphen_values = true, value_parser = number())]
+    miss: Option<f64>,
+    /// Probability of firing twice, 0 to 1.
+    #[arg(long, value_name = "P", allow_hyphen_values = true, value_parser = number())]
+    double: Option<f64>,
+    /// Seed of the hand's chance: the same seed gives the same figures [default: 1].
+    #[arg(long, value_name = "N", requires = "hand", allow_hyphen_values = true, value_parser = by(seed))]
+    seed: Option<u64>,
+    /// Passes of the hand that are tried, 2 or more [default: 100].
+    #[arg(long, value_name = "N", requires = "hand", allow_hyphen_values = true, value_parser = by(runs))]
+    runs: Option<u32>,
+    /// Longest time for the passes; what is done by then is told, exit code 1. Ctrl-C does the same at once.
+    #[arg(long, value_name = "TIME", default_value = "60s", value_parser = form::<WaitingTime>())]
+    time_limit: WaitingTime,
+}
+
 pub(super) fn run(args: &CoverageArgs) -> Result<ExitCode, CliError> {
-    answer(&report::of(args)?, args.json, lines::of)?;
-    Ok(ExitCode::SUCCESS)
+    let report = report::of(args)?;
+    answer(&report, args.json, lines::of)?;
+    Ok(if report.is_complete() { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
 /// A share from 0 to 0.9, or per cent with the sign.
@@ -167,6 +162,6 @@ fn seed(text: &str) -> Result<u64, String> {
 }
 
 fn runs(text: &str) -> Result<u32, String> {
-    let runs = text.trim().parse().ok().filter(|n| (1..=RUNS_MAX).contains(n));
-    runs.ok_or_else(|| format!("'{}' is not a whole number from 1 to {RUNS_MAX}", text.trim()))
+    let runs = text.trim().parse().ok().filter(|n| (2..=RUNS_MAX).contains(n));
+    runs.ok_or_else(|| format!("'{}' is not a whole number from 2 to {RUNS_MAX}", text.trim()))
 }

@@ -2,8 +2,10 @@
 
 use super::CoverageArgs;
 use crate::cli::output::CliError;
+use crate::cli::progress::Progress;
 use crate::coverage::hand::{self, HandError};
 use crate::coverage::{DoseMap, Hand, Outline, Point};
+use crate::physics::transport::montecarlo::Watch;
 use crate::words::BeamProfile;
 use serde::Serialize;
 
@@ -46,6 +48,9 @@ pub(super) struct Unsteady {
     pub(super) double: f64,
     pub(super) seed: u64,
     pub(super) runs: u32,
+    /// Why fewer passes were tried than asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) stopped_by: Option<&'static str>,
     pub(super) pulses: f64,
     pub(super) bare_mm2: f64,
     pub(super) bare_se_mm2: f64,
@@ -60,11 +65,11 @@ pub(super) struct Unsteady {
 impl Unsteady {
     /// None when no habit of the hand was given.
     pub(super) fn of(args: &CoverageArgs, outline: &Outline, spots: &[Point]) -> Result<Option<Self>, CliError> {
-        if args.jitter_mm.is_none() && args.miss.is_none() && args.double.is_none() {
+        if args.hand.jitter_mm.is_none() && args.hand.miss.is_none() && args.hand.double.is_none() {
             return Ok(None);
         }
         let habit = |given: Option<f64>| given.unwrap_or(0.0);
-        let (jitter_mm, miss, double) = (habit(args.jitter_mm), habit(args.miss), habit(args.double));
+        let (jitter_mm, miss, double) = (habit(args.hand.jitter_mm), habit(args.hand.miss), habit(args.hand.double));
         let hand = Hand::new(jitter_mm, miss, double).map_err(|e| {
             let flag = match e {
                 HandError::Jitter(_) => "--jitter-mm".to_owned(),
@@ -73,9 +78,13 @@ impl Unsteady {
             };
             CliError::Bad(format!("{flag}: {e}"))
         })?;
-        let (runs, seed) = (args.runs.unwrap_or(100), args.seed.unwrap_or(1));
-        let told = hand::expected(outline, spots, args.spot_mm, &hand, (runs, seed), &mut |_| true);
+        let (runs, seed) = (args.hand.runs.unwrap_or(100), args.hand.seed.unwrap_or(1));
+        let progress = Progress::start(args.hand.time_limit, "passes");
+        let go_on = &mut |done: u32| progress.go_on(u64::from(done), u64::from(runs));
+        let told = hand::expected(outline, spots, args.spot_mm, &hand, (runs, seed), go_on);
+        let stopped_by = progress.stopped_by().filter(|_| told.is_some_and(|e| e.runs < runs));
         Ok(told.map(|e| Self {
+            stopped_by,
             jitter_mm,
             miss,
             double,

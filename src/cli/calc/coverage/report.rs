@@ -45,6 +45,13 @@ pub(super) struct Report {
     pub(super) largest_spot_mm: Option<f64>,
 }
 
+impl Report {
+    /// False when the hand's passes were stopped early.
+    pub(super) fn is_complete(&self) -> bool {
+        self.areas.as_ref().and_then(|a| a.hand.as_ref()).is_none_or(|h| h.stopped_by.is_none())
+    }
+}
+
 /// What known pulses leave and cover.
 #[derive(Debug, Serialize)]
 pub(super) struct Areas {

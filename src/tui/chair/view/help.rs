@@ -35,6 +35,8 @@ impl<S: Store> Chair<S> {
         sheet.line(Role::Strong, "Figures");
         for line in [
             "planned pulses: a hexagonal lattice fitted to the zone; overlap = 1 - pitch / spot",
+            "row 4/11: rows of that lattice, fired to and fro; the arrow is the way of the row at hand, 5 of 12 its pulses",
+            "map (from 100 columns and 24 rows): the zone from above with y up, drawn as if the rows were followed; filled spots are fired, dots to come, rings the row at hand, O the next, 2 fired twice. Covered, twice and bare are exact for flat discs on those spots; what the hand truly hit is not known",
             "overlap of a count: as if spread evenly over the zone, its edge reckoned in",
             "pulses per point = count x spot area within the zone / zone area",
             "energy = fluence x pi x spot^2 / 4",

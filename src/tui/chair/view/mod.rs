@@ -3,6 +3,7 @@
 mod checks;
 mod close;
 mod help;
+mod map;
 mod settings;
 mod treat;
 
@@ -65,6 +66,27 @@ impl<'a> Sheet<'a> {
             spans.push(self.span(*role, text));
         }
         self.lines.push(Line::from(spans));
+    }
+
+    /// Groups side by side; one that no longer fits goes on the next line.
+    fn groups(&mut self, groups: &[&[(Role, String)]]) {
+        const BETWEEN: &str = "   ";
+        let mut line: Vec<(Role, String)> = Vec::new();
+        let mut used = 0;
+        for group in groups {
+            let width: usize = group.iter().map(|(_, text)| text.width()).sum();
+            if used > 0 && width > 0 && used + BETWEEN.len() + width > self.columns {
+                self.spans(&std::mem::take(&mut line));
+                used = 0;
+            }
+            if used > 0 && width > 0 {
+                line.push((Role::Ink, BETWEEN.to_owned()));
+                used += BETWEEN.len();
+            }
+            line.extend(group.iter().cloned());
+            used += width;
+        }
+        self.spans(&line);
     }
 
     fn blank(&mut self) {

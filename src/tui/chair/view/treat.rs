@@ -1,6 +1,6 @@
 //! Treating: how many pulses of how many, what is advised, where, what is set, what was last seen.
 
-use super::{Chair, Sheet, clock_words, level_look};
+use super::{Chair, Sheet, clock_words, level_look, map};
 use crate::coverage::Place;
 use crate::plan::PassSpacing;
 use crate::recorder::Store;
@@ -18,6 +18,8 @@ use ratatui::widgets::Widget;
 /// Rows of the block digits and of the advice beside them.
 const TOP_ROWS: u16 = 10;
 const BIG_ROWS: u16 = 7;
+/// With fewer rows than this, what was seen gets one each.
+const ROWS_FOR_FULL_LINES: usize = 8;
 
 impl<S: Store> Chair<S> {
     pub(super) fn draw_treat(&self, area: Rect, buffer: &mut Buffer) {
@@ -104,41 +106,55 @@ impl<S: Store> Chair<S> {
         let Some((plan, z)) = state.zone(self.zone) else { return };
         let Some((_, counted, planned)) = self.pass_on_screen() else { return };
         self.draw_bars(Rect { height: 1.min(area.height), ..area }, counted, planned, buffer);
-        let mut sheet = Sheet::new(&self.theme, area.width);
-        let pattern = z.pattern(plan);
-        let overlap = match pattern.implied_overlap_percent(counted) {
+        let below = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
+        let (figures, map) = map::share(below);
+        let mut sheet = Sheet::new(&self.theme, figures.width);
+        let running = z.passes.last().filter(|_| state.active == Some(self.zone));
+        let overlap = match running.and_then(|pass| z.implied_overlap_percent(plan, pass)) {
             Some(o) if o >= 0.0 => format!("{} %", trimmed(o, 0)),
             Some(_) => "none yet".to_owned(),
             None => "-".to_owned(),
         };
-        sheet.spans(&[
-            (Role::Quiet, "overlap ".to_owned()),
-            (Role::Strong, overlap),
-            (Role::Quiet, format!(", planned {}   pulses per point ", plan.overlap)),
-            (Role::Strong, format!("{} ", trimmed(pattern.mean_pulses_per_point(counted), 2))),
-            (Role::Quiet, format!("this pass, {} in all", trimmed(z.mean_pulses_per_point(plan), 2))),
+        let this_pass = running.map_or(0.0, |pass| z.mean_pulses_per_point_in(plan, pass));
+        sheet.groups(&[
+            &[
+                (Role::Quiet, "overlap ".to_owned()),
+                (Role::Strong, overlap),
+                (Role::Quiet, format!(", planned {}", plan.overlap)),
+            ],
+            &[
+                (Role::Quiet, "pulses per point ".to_owned()),
+                (Role::Strong, format!("{} ", trimmed(this_pass, 2))),
+                (Role::Quiet, format!("this pass, {} in all", trimmed(z.mean_pulses_per_point(plan), 2))),
+            ],
         ]);
         let confirmed = if z.confirmed.is_some() {
             (Role::Good, " read back ".to_owned())
         } else {
             (Role::Wait, " NOT READ BACK: F3 ".to_owned())
         };
-        sheet.spans(&[
-            (Role::Quiet, "set ".to_owned()),
-            (Role::Strong, z.target.line()),
-            (Role::Quiet, format!(", {} J  ", trimmed(z.target.energy_joules(), 3))),
-            confirmed,
+        sheet.groups(&[
+            &[
+                (Role::Quiet, "set ".to_owned()),
+                (Role::Strong, z.target.line()),
+                (Role::Quiet, format!(", {} J", trimmed(z.target.energy_joules(), 3))),
+            ],
+            &[confirmed],
         ]);
         self.whitening_line(&mut sheet);
         self.train_line(&mut sheet);
-        sheet.line(Role::Edge, "-".repeat(usize::from(area.width)));
-        let rows = usize::from(area.height.saturating_sub(1)).saturating_sub(sheet.lines.len());
-        if area.height >= 20 {
+        sheet.line(Role::Edge, "-".repeat(usize::from(figures.width)));
+        let table = area.height >= 20;
+        if table {
             self.zones_table(&mut sheet);
         }
-        let events = rows.saturating_sub(if area.height >= 20 { self.zone_count() + 2 } else { 0 });
-        self.last_seen(&mut sheet, events);
-        sheet.render(Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area }, buffer);
+        let used = u16::try_from(sheet.lines.len()).unwrap_or(figures.height).min(figures.height);
+        sheet.render(figures, buffer);
+        let rest = Rect { y: figures.y + used, height: figures.height - used, ..figures };
+        self.draw_last_seen(rest, buffer);
+        if let Some(map) = map {
+            self.draw_map(map, buffer);
+        }
     }
 
     /// The pulses of the pass and, beside them, its rows.
@@ -157,7 +173,7 @@ impl<S: Store> Chair<S> {
     fn place_of_hand(&self) -> Option<(Place, u64)> {
         let (plan, z) = self.state().zone(self.zone)?;
         let fired = match self.state().active == Some(self.zone) {
-            true => z.passes.last().map_or(0, |pass| z.counted_as_target(plan, pass)),
+            true => z.passes.last().map_or(0, |pass| z.counted_as(plan, pass, z.target.spot)),
             false if z.outcome.is_none() && z.next_pass() <= plan.passes => 0,
             false => return None,
         };
@@ -191,7 +207,7 @@ impl<S: Store> Chair<S> {
             }
             _ => (Role::Quiet, String::new()),
         };
-        sheet.spans(&[white, (Role::Ink, "   ".to_owned()), wait]);
+        sheet.groups(&[&[white], &[wait]]);
     }
 
     fn train_line(&self, sheet: &mut Sheet<'_>) {
@@ -207,11 +223,13 @@ impl<S: Store> Chair<S> {
             (Some(_), None) => "device counter not read".to_owned(),
             (Some(_), Some(last)) => format!("counter {last}, counted since {}", state.counter.counted_since),
         };
-        sheet.spans(&[train, (Role::Quiet, format!("   {counter}"))]);
+        sheet.groups(&[&[train], &[(Role::Quiet, counter)]]);
     }
 
     fn zones_table(&self, sheet: &mut Sheet<'_>) {
-        sheet.line(Role::Strong, "zone                      passes   pulses  planned  overlap  setting");
+        // The name gives way where a map leaves little room.
+        let id = if sheet.columns < 70 { 12 } else { 24 };
+        sheet.line(Role::Strong, format!("{:<id$}  passes   pulses  planned  overlap  setting", "zone"));
         for (i, (plan, z)) in self.state().opened.plan.zones.iter().zip(&self.state().zones).enumerate() {
             let planned = z.planned_per_pass(plan) * u64::from(plan.passes);
             let last = z.passes.last();
@@ -223,8 +241,8 @@ impl<S: Store> Chair<S> {
             sheet.line(
                 role,
                 format!(
-                    "{:<24}  {:>2} of {:<2} {:>7} {:>8} {:>8}  {}{ended}",
-                    plan.id,
+                    "{:<id$}  {:>2} of {:<2} {:>7} {:>8} {:>8}  {}{ended}",
+                    crate::text::fitted(plan.id.as_str(), id),
                     z.passes.len(),
                     plan.passes,
                     z.total(),
@@ -237,8 +255,10 @@ impl<S: Store> Chair<S> {
         sheet.blank();
     }
 
-    /// The latest responses, corrections and answers, newest first.
-    fn last_seen(&self, sheet: &mut Sheet<'_>, rows: usize) {
+    /// The latest responses, corrections and answers, newest first: each on one line where rows are few, else in full.
+    fn draw_last_seen(&self, area: Rect, buffer: &mut Buffer) {
+        let rows = usize::from(area.height);
+        let mut sheet = Sheet::new(&self.theme, area.width);
         let mut seen: Vec<(u64, String)> = Vec::new();
         for (plan, z) in self.state().opened.plan.zones.iter().zip(&self.state().zones) {
             for r in z.responses.iter().rev().take(rows) {
@@ -268,7 +288,12 @@ impl<S: Store> Chair<S> {
             sheet.line(Role::Quiet, "nothing seen yet: w whitening, b bleeding, r other responses");
         }
         for (_, text) in seen.into_iter().take(rows) {
-            sheet.line(Role::Ink, text);
+            match rows < ROWS_FOR_FULL_LINES {
+                true => sheet.line(Role::Ink, text),
+                false => sheet.wrapped(Role::Ink, text),
+            }
         }
+        sheet.lines.truncate(rows);
+        sheet.render(area, buffer);
     }
 }
