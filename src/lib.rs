@@ -34,6 +34,7 @@
 //! | [`coverage`] | zones, lattices of spots, and what the skin under the pulses received |
 //! | [`source`] | reading the files that people write, every mistake with its place |
 //! | [`plan`], [`device`], [`protocol`] | what is to be done, with what, and within which limits |
+//! | [`course`] | how many sessions a tattoo may take |
 //! | [`limits`] | what may be set: code, protocol and device, the tightest counts |
 //! | [`session`] | events, the state that follows from them, commands and refusals |
 //! | [`advice`] | the rule table |
@@ -49,6 +50,7 @@
 pub mod advice;
 pub mod cli;
 pub mod clock;
+pub mod course;
 pub mod coverage;
 pub mod device;
 pub mod journal;

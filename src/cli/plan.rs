@@ -1,5 +1,6 @@
 //! `fadewright plan`: checks, shows and starts plan files.
 
+use super::calc::course::PlanCourse;
 use super::calc::depth::{CAUTION, question_of};
 use super::calc::setting_light::SettingLight;
 use super::files::{SetupArgs, load_device, load_plan, load_protocol};
@@ -29,7 +30,7 @@ pub enum PlanCommand {
         #[arg(long)]
         json: bool,
     },
-    /// Show a plan with what follows from it: pulses' energy, light at ink and epidermis, confinement.
+    /// Show a plan with what follows from it: pulses' energy, light at ink and epidermis, confinement, the course.
     Show {
         /// The plan.
         file: PathBuf,
@@ -66,11 +67,13 @@ pub(super) fn run(command: &PlanCommand) -> Result<ExitCode, CliError> {
     }
 }
 
-/// A plan with the light of each zone, or why that is not known.
+/// A plan with the estimate of its course and the light of each zone, or why that is not known.
 #[derive(Serialize)]
 struct Shown<'a> {
     #[serde(flatten)]
     plan: plan::PlanView<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    course: Option<PlanCourse>,
     light: Vec<ZoneLight>,
 }
 
@@ -97,15 +100,17 @@ fn show(file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliError
         };
         light.push(ZoneLight { zone: zone.id.to_string(), light: found, unknown });
     }
+    let course = PlanCourse::of(&plan);
     if json {
-        print_json(&Shown { plan: plan.view(), light })?;
+        print_json(&Shown { plan: plan.view(), course, light })?;
     } else {
         let lines = |i: usize| match light.get(i) {
             Some(ZoneLight { light: Some(light), .. }) => light.lines(),
             Some(ZoneLight { unknown: Some(why), .. }) => vec![format!("light: not known, {why}")],
             _ => Vec::new(),
         };
-        print(&format!("{}\n{CAUTION}", plan.lines_with(&lines)))?;
+        let course = course.map(|c| format!("\n{}", c.lines())).unwrap_or_default();
+        print(&format!("{}{course}\n{CAUTION}", plan.lines_with(&lines)))?;
     }
     Ok(ExitCode::SUCCESS)
 }

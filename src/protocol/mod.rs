@@ -105,6 +105,14 @@ pub struct Thresholds {
     pub age_min_years: Sourced<u32>,
 }
 
+impl Thresholds {
+    /// Interval between sessions that is advised for a skin type.
+    #[must_use]
+    pub fn interval_advised(&self, skin: FitzpatrickType) -> &Sourced<WaitingTime> {
+        if skin >= FitzpatrickType::IV { &self.interval_dark_s } else { &self.interval_light_s }
+    }
+}
+
 /// A pair of protective glasses and what is printed on it: the marking as it stands there, or its ranges.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Eyewear {

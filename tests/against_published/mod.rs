@@ -3,6 +3,7 @@
 mod adding;
 mod beam;
 mod carbon;
+mod course;
 mod coverage;
 mod dose;
 mod hazard;

@@ -1,6 +1,7 @@
 //! The real binary without a terminal, as scripts meet it: what it prints and how it ends.
 
 mod calc_beam;
+mod calc_course;
 mod calc_coverage;
 mod calc_depth;
 mod calc_hazard;

@@ -1,6 +1,7 @@
-//! `fadewright calc`: the physics behind the numbers, for a person and with `--json` for a program.
+//! `fadewright calc`: the physics and the figures behind the numbers, for a person and with `--json` for a program.
 
 mod beam;
+pub(super) mod course;
 mod coverage;
 pub(super) mod depth;
 mod given;
@@ -33,6 +34,9 @@ pub enum CalcCommand {
     /// Exposure limits of eye and skin, hazard distances, and the eyewear that is needed.
     #[command(after_help = EXIT_CODES)]
     Hazard(hazard::HazardArgs),
+    /// How many sessions a tattoo may take, by the Kirby-Desai scale.
+    #[command(after_help = EXIT_CODES)]
+    Course(course::CourseArgs),
     /// What the pulses over a zone leave bare, cover once, and cover more often.
     #[command(long_about = coverage::ABOUT, after_help = EXIT_CODES)]
     Coverage(Box<coverage::CoverageArgs>),
@@ -45,6 +49,7 @@ pub(super) fn run(command: &CalcCommand) -> Result<ExitCode, CliError> {
         CalcCommand::Heat(a) => heat::run(a),
         CalcCommand::Beam(a) => beam::run(a),
         CalcCommand::Hazard(a) => hazard::run(a),
+        CalcCommand::Course(a) => course::run(a),
         CalcCommand::Coverage(a) => coverage::run(a),
     }
 }

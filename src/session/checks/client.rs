@@ -4,7 +4,7 @@
 //! otherwise; section 7 of the trade's facts lists the others.
 
 use super::Computed;
-use crate::plan::{Condition, FitzpatrickType, Medicine, Tan};
+use crate::plan::{Condition, Medicine, Tan};
 use crate::session::event::{Opened, Verdict};
 use crate::units::trimmed;
 
@@ -36,7 +36,7 @@ pub(super) fn interval(o: &Opened) -> Computed {
     let days = (o.date - last).num_days();
     let weeks = |d: f64| trimmed(d / 7.0, 1);
     let t = &o.protocol.thresholds;
-    let advised = if o.plan.client.skin >= FitzpatrickType::IV { &t.interval_dark_s } else { &t.interval_light_s };
+    let advised = t.interval_advised(o.plan.client.skin);
     let days_of = |s: f64| s / 86_400.0;
     let d = days as f64;
     let (least, advised) = (days_of(t.interval_min_s.value.seconds()), days_of(advised.value.seconds()));

@@ -333,9 +333,7 @@ impl State {
     /// Earliest date of the next session: the advised interval for the skin type after this one.
     #[must_use]
     pub fn next_earliest(&self) -> Option<NaiveDate> {
-        let t = &self.opened.protocol.thresholds;
-        let dark = self.opened.plan.client.skin >= crate::plan::FitzpatrickType::IV;
-        let wait = if dark { &t.interval_dark_s } else { &t.interval_light_s };
+        let wait = self.opened.protocol.thresholds.interval_advised(self.opened.plan.client.skin);
         let days = (wait.value.seconds() / 86_400.0).ceil() as i64;
         self.opened.date.checked_add_signed(chrono::Duration::days(days))
     }
