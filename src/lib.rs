@@ -35,6 +35,7 @@
 //! | [`source`] | reading the files that people write, every mistake with its place |
 //! | [`plan`], [`device`], [`protocol`] | what is to be done, with what, and within which limits |
 //! | [`course`] | how many sessions a tattoo may take |
+//! | [`anaesthetic`] | how much local anaesthetic a person may get |
 //! | [`limits`] | what may be set: code, protocol and device, the tightest counts |
 //! | [`session`] | events, the state that follows from them, commands and refusals |
 //! | [`advice`] | the rule table |
@@ -48,6 +49,7 @@
 //! [`journal`] and [`cli`] touch a disk.
 
 pub mod advice;
+pub mod anaesthetic;
 pub mod cli;
 pub mod clock;
 pub mod course;

@@ -276,6 +276,36 @@ quantity!(
     [("kg", 1.0)], plain 1
 );
 quantity!(
+    /// Anaesthetic cream in grams.
+    CreamMass, grams, "cream", "g", "10 g", 0.01..=1000.0,
+    [("g", 1.0)], plain 2
+);
+quantity!(
+    /// Skin under anaesthetic cream in cm2.
+    SkinArea, cm2, "area", "cm2", "50 cm2", 0.1..=20_000.0,
+    [("cm2", 1.0), ("cm²", 1.0)], plain 1
+);
+quantity!(
+    /// How long a cream has been on the skin, in minutes.
+    TimeOnSkin, minutes, "time on the skin", "min", "60 min", 0.0..=2880.0,
+    [("min", 1.0), ("h", 60.0)], plain 1
+);
+quantity!(
+    /// A drug in milligrams.
+    DrugMass, mg, "dose", "mg", "100 mg", 0.01..=10_000.0,
+    [("mg", 1.0), ("g", 1000.0)], plain 2
+);
+quantity!(
+    /// Strength of a solution in per cent: 1 % is 10 mg in a millilitre.
+    Strength, percent, "strength", "%", "1 %", 0.1..=5.0,
+    [("%", 1.0)], plain 2
+);
+quantity!(
+    /// Volume of a solution in millilitres.
+    SolutionVolume, ml, "volume", "mL", "10 mL", 0.01..=500.0,
+    [("mL", 1.0), ("ml", 1.0)], plain 2
+);
+quantity!(
     /// Linear overlap of neighbouring spots in per cent: `100 (1 - pitch / diameter)`.
     Overlap, percent, "overlap", "%", "10 %", 0.0..=90.0,
     [("%", 1.0)], plain 1

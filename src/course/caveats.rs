@@ -46,8 +46,8 @@ pub const CAVEATS: [Caveat; 6] = [
         confidence: Confidence::Primary,
     },
     Caveat {
-        text: "The points of the lowest and highest levels and of worked examples were seen; those of the levels \
-               between are quoted from memory.",
+        text: "The lowest and the highest score and the points of a worked example were seen; the other points are \
+               quoted from memory.",
         source: "Kirby W et al., J Clin Aesthet Dermatol 2009;2(3):32-37, quoted from memory",
         confidence: Confidence::CommonPractice,
     },

@@ -2,8 +2,8 @@
 //!
 //! Source: Kirby W, Desai A, Desai T, Kartono F, Patel G. The Kirby-Desai Scale: a proposed scale to assess
 //! tattoo-removal treatments. J Clin Aesthet Dermatol 2009;2(3):32-37. A review of 100 charts of nanosecond treatments.
-//! The categories, the lowest and the highest sum and the points of worked examples were seen; the points of the levels
-//! between are quoted from memory. It is an estimate to talk about, never a promise, and [`CAVEATS`] go with it.
+//! The categories, the lowest and the highest sum and the points of a worked example were seen; the other points are
+//! quoted from memory. It is an estimate to talk about, never a promise, and [`CAVEATS`] go with it.
 
 mod caveats;
 
@@ -163,8 +163,8 @@ const LAYERED_POINTS: u32 = 2;
 
 impl CourseInputs {
     /// The inputs of a plan, all its zones taken as one tattoo: in each category the zone with the most points counts,
-    /// and the ink colours of all zones together give the class. So the score is that of the hardest part, and none is
-    /// lower zone by zone but for colours. None for a plan without zones, which no loaded plan is.
+    /// and the ink colours of all zones together give the class. None for a plan without zones, which no loaded plan
+    /// is.
     #[must_use]
     pub fn of_plan(plan: &Plan) -> Option<Self> {
         let zones = &plan.zones;

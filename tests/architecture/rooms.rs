@@ -5,17 +5,36 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 /// The rooms from the ground up: each may know only those before it.
-const ROOMS: [&str; 19] = [
-    "units", "words", "text", "clock", "physics", "coverage", "source", "plan", "device", "protocol", "course",
-    "limits", "session", "advice", "journal", "recorder", "review", "tui", "cli",
+const ROOMS: [&str; 20] = [
+    "units",
+    "words",
+    "text",
+    "clock",
+    "physics",
+    "coverage",
+    "source",
+    "plan",
+    "device",
+    "protocol",
+    "course",
+    "anaesthetic",
+    "limits",
+    "session",
+    "advice",
+    "journal",
+    "recorder",
+    "review",
+    "tui",
+    "cli",
 ];
 
 /// Rooms that may know less than their place allows, and why.
-const NARROWER: [(&str, &[&str], &str); 5] = [
+const NARROWER: [(&str, &[&str], &str); 6] = [
     ("clock", &[], "time is at the bottom"),
     ("physics", &["units", "words"], "it knows nothing of plans, sessions, files and the clock"),
     ("coverage", &["units", "words"], "geometry knows nothing of plans and sessions"),
     ("course", &["words", "plan", "protocol"], "a sum of points knows nothing of devices and sessions"),
+    ("anaesthetic", &["units", "words", "plan", "protocol"], "limits of drugs know nothing of lasers and sessions"),
     ("journal", &["text"], "it keeps the events of any program, so that it can be proved on its own"),
 ];
 

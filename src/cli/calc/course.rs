@@ -15,6 +15,8 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 const COLUMNS: usize = 80;
+const CAUTION: &str = "An estimate to talk about, no promise. What the skin shows, the clinic's protocol and the \
+                       device's manual come first.";
 
 /// What `calc course` is asked.
 #[derive(Debug, Args)]
@@ -217,6 +219,8 @@ fn lines(r: &Report) -> String {
         }
     }
     out.push('\n');
-    out += "An estimate to talk about, no promise. What the skin shows, the clinic's protocol\nand the device's manual come first.\n";
+    for line in wrapped(CAUTION, COLUMNS) {
+        out += &format!("{line}\n");
+    }
     out
 }

@@ -1,5 +1,6 @@
 //! `fadewright calc`: the physics and the figures behind the numbers, for a person and with `--json` for a program.
 
+mod anaesthetic;
 mod beam;
 pub(super) mod course;
 mod coverage;
@@ -37,6 +38,9 @@ pub enum CalcCommand {
     /// How many sessions a tattoo may take, by the Kirby-Desai scale.
     #[command(after_help = EXIT_CODES)]
     Course(course::CourseArgs),
+    /// How much local anaesthetic a person may get, and doses against that.
+    #[command(after_help = EXIT_CODES)]
+    Anaesthetic(anaesthetic::AnaestheticArgs),
     /// What the pulses over a zone leave bare, cover once, and cover more often.
     #[command(long_about = coverage::ABOUT, after_help = EXIT_CODES)]
     Coverage(Box<coverage::CoverageArgs>),
@@ -50,6 +54,7 @@ pub(super) fn run(command: &CalcCommand) -> Result<ExitCode, CliError> {
         CalcCommand::Beam(a) => beam::run(a),
         CalcCommand::Hazard(a) => hazard::run(a),
         CalcCommand::Course(a) => course::run(a),
+        CalcCommand::Anaesthetic(a) => anaesthetic::run(a),
         CalcCommand::Coverage(a) => coverage::run(a),
     }
 }
