@@ -1,6 +1,7 @@
 //! Values that others published or that an independent computation gave; each names its source.
 
 mod adding;
+mod anaesthetic;
 mod beam;
 mod carbon;
 mod course;

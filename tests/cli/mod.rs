@@ -1,5 +1,6 @@
 //! The real binary without a terminal, as scripts meet it: what it prints and how it ends.
 
+mod calc_anaesthetic;
 mod calc_beam;
 mod calc_course;
 mod calc_coverage;

@@ -1,5 +1,6 @@
 //! Random command sequences against the session core.
 
+mod anaesthetic;
 mod coverage;
 mod hazard;
 mod light;
