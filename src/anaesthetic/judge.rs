@@ -236,8 +236,8 @@ mod tests {
     #[test]
     fn the_larger_of_mass_and_area_is_a_creams_share() {
         let adult = limits_in_years(31, 70.0).unwrap();
-        assert_eq!(judge(&adult, &[cream(6.0, 300.0, 60.0)]).shares[0].share, 0.5);
-        assert_eq!(judge(&adult, &[cream(45.0, 300.0, 60.0)]).shares[0].share, 0.75);
+        let judged = judge(&adult, &[cream(6.0, 300.0, 60.0), cream(45.0, 300.0, 60.0)]);
+        assert_eq!(judged.shares.iter().map(|s| s.share).collect::<Vec<_>>(), [0.5, 0.75]);
     }
 
     #[test]

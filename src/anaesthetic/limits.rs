@@ -239,7 +239,7 @@ mod tests {
         assert_eq!(of(7, 0, 25.0).cream, CREAM_CHILD);
         assert_eq!(of(7, 0, 20.0).cream, CREAM_YOUNG_CHILD);
         assert_eq!(of(12, 11, 50.0).cream, CREAM_CHILD);
-        assert_eq!(of(17, 11, 60.0).cream.max_g, CREAM_CHILD.max_g);
+        assert_eq!(of(17, 11, 60.0).cream, CREAM_ADOLESCENT);
         assert_eq!(of(18, 0, 60.0).cream, CREAM_ADULT);
         assert_eq!(of(40, 0, 19.0).cream, CREAM_YOUNG_CHILD);
     }
@@ -249,14 +249,16 @@ mod tests {
         assert_eq!((of(17, 11, 60.0).lidocaine_mg, of(18, 0, 60.0).lidocaine_mg), (90.0, 270.0));
         assert_eq!((of(0, 5, 8.0).lidocaine_mg, of(0, 6, 8.0).lidocaine_mg), (8.4, 12.0));
         assert_eq!((of(0, 5, 8.0).lidocaine_epinephrine_mg, of(0, 6, 8.0).lidocaine_epinephrine_mg), (16.8, 24.0));
-        // 1.5 mg/kg of 300 kg would pass the adult maximum.
-        assert_eq!(of(16, 0, 300.0).lidocaine_mg, 300.0);
+        // 1.5 mg/kg of 300 kg would pass the adult maximum, and so would 3 mg/kg.
+        let heavy = of(16, 0, 300.0);
+        assert_eq!((heavy.lidocaine_mg, heavy.lidocaine_epinephrine_mg), (300.0, 500.0));
     }
 
     #[test]
     fn limits_are_rounded_down() {
-        // 4.5 mg/kg of 61.03 kg is 274.635 mg.
-        assert_eq!(of(30, 0, 61.03).lidocaine_mg, 274.6);
+        // 4.5 and 7 mg/kg of 61.03 kg are 274.635 and 427.21 mg.
+        let l = of(30, 0, 61.03);
+        assert_eq!((l.lidocaine_mg, l.lidocaine_epinephrine_mg), (274.6, 427.2));
     }
 
     #[test]

@@ -104,8 +104,10 @@ fn a_plan_gives_the_person_and_what_is_known_of_them() {
     let text = text.replace("medicines = []", "medicines = [\"antiarrhythmic-class-iii\"]");
     let file = home.path().join("plan.toml");
     std::fs::write(&file, text).unwrap();
-    let shown = run(home.path(), &["calc", "anaesthetic", file.to_str().unwrap()]);
+    let cream = ["--cream-g", "10", "--area-cm2", "50", "--minutes", "90"];
+    let shown = run(home.path(), &[&["calc", "anaesthetic", file.to_str().unwrap()], &cream[..]].concat());
     assert_eq!(shown.code, 0, "{}", shown.err);
+    assert!(shown.out.contains("within the limits; mind what is marked !"), "{}", shown.out);
     for known in ["Methaemoglobinaemia", "Class III", "Pregnancy"] {
         assert!(shown.out.contains(&format!("! THIS PERSON: {known}")), "{known} in {}", shown.out);
     }

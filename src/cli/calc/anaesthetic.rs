@@ -234,8 +234,8 @@ fn report(limits: &Limits, judged: Judgement, warnings: Vec<Warning>) -> Report 
 
 /// Milligrams with the volume of a solution of 1 % that holds them, rounded down.
 fn with_volume(mg: f64) -> String {
-    let ml = (mg / MG_PER_ML_AND_PERCENT * 10.0 + 1e-6).floor() / 10.0;
-    format!("{} mg: {} mL of 1 %", trimmed(mg, 1), trimmed(ml, 1))
+    let ml = (mg / MG_PER_ML_AND_PERCENT * 100.0 + 1e-6).floor() / 100.0;
+    format!("{} mg: {} mL of 1 %", trimmed(mg, 1), trimmed(ml, 2))
 }
 
 /// Per cent, rounded up: a share must not read smaller than it is.
@@ -304,7 +304,11 @@ fn lines(r: &Report) -> String {
     out += "Each where it is the only one; together their shares are added.\n";
     paragraphs(&mut out, "Doses", r.shares.iter().map(|u| ("-", dose_line(u))));
     if !r.shares.is_empty() {
-        let verdict = if r.within_limits { "within the limits" } else { "OVER A LIMIT" };
+        let verdict = match (r.within_limits, r.warnings.iter().any(|w| w.concerns)) {
+            (false, _) => "OVER A LIMIT",
+            (true, false) => "within the limits",
+            (true, true) => "within the limits; mind what is marked !",
+        };
         out += &format!("  = {} of the limit: {verdict}\n", percent(r.sum_of_limits));
     }
     paragraphs(&mut out, "Over a limit", r.findings.iter().map(|f| ("!", f.text.clone())));
