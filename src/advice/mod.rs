@@ -2,15 +2,21 @@
 //!
 //! Five levels are named by what the hand must do: STOP, LOWER, WAIT, CHECK, and NOTE for the record. An advice is
 //! latched: it stays until it is answered or its clearing condition holds, and it is never raised twice for the same
-//! evidence. A LOWER that stays unanswered while pulses go on becomes a STOP. A proposal is always reachable on the
-//! device and never above a ceiling.
+//! evidence. What was seen once raises one advice, the most fitting. A LOWER that stays unanswered while pulses go on
+//! becomes a STOP. A proposal is always reachable on the device, never above a ceiling, and never brings more light to
+//! the epidermis than what it replaces.
 
+mod last_time;
+mod propose;
 mod rules;
 
 use crate::clock::Now;
-use crate::plan::Zone;
-use crate::session::{Advice, AdviceEntry, Event, Level, PassState, ResponseEntry, Scope, State, ZoneState};
+use crate::plan::{Setting, Zone};
+use crate::protocol::{RuleName, RuleNumbers, Thresholds};
+use crate::session::{Advice, AdviceEntry, Event, Level, Mark, PassState, Response, Scope, State, ZoneState};
+use crate::words::Word;
 
+pub use last_time::{LastTime, last_time, last_times};
 pub use rules::RULES;
 
 /// Families of rules, one file each.
@@ -22,23 +28,79 @@ pub enum Family {
     Dose,
     /// Waiting times.
     Timing,
+    /// What the device is set to.
+    Settings,
+    /// The client and what came before.
+    Client,
+    /// The room and the device.
+    Room,
 }
 
 /// One rule.
 #[derive(Debug)]
 pub struct Rule {
-    /// Stable name.
-    pub id: &'static str,
+    /// Its name.
+    pub id: RuleName,
     /// Its family.
     pub family: Family,
     /// Level it raises, unless a finding says otherwise.
     pub level: Level,
+    /// Why it says what it says.
+    pub why: &'static str,
     /// Where it comes from.
     pub source: &'static str,
-    /// What it finds now. Evidence that an advice of this rule already rests on is dropped by [`evaluate`].
-    pub raise: fn(&Context<'_>) -> Vec<Finding>,
+    /// What raises it.
+    pub raise: Raise,
     /// Why an open advice of this rule no longer holds, if it does not.
     pub cleared: fn(&Context<'_>, &AdviceEntry) -> Option<String>,
+}
+
+/// What raises a rule.
+#[derive(Debug)]
+pub enum Raise {
+    /// A response that was seen. Of the rules for one response the first whose condition holds speaks.
+    Seen(Sight),
+    /// What it finds now. Evidence that an advice of this rule already rests on is dropped.
+    Found(fn(&Context<'_>) -> Vec<Finding>),
+}
+
+/// A rule that rests on a response.
+#[derive(Debug)]
+pub struct Sight {
+    /// The response.
+    pub kind: Response,
+    /// When it speaks.
+    pub when: fn(&Context<'_>, &Seen<'_>) -> bool,
+    /// What was seen, in words.
+    pub words: &'static str,
+    /// What it proposes.
+    pub does: Does,
+    /// What to do, after a proposal if there is one.
+    pub action: &'static str,
+}
+
+/// What a rule that rests on a response does about the setting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Does {
+    /// Nothing.
+    Say(Scope),
+    /// Proposes a setting lower by the protocol's step.
+    Lower,
+    /// Proposes a setting lower by the protocol's larger step.
+    LowerAgain,
+}
+
+/// A response with the zone it was seen in.
+#[derive(Debug, Clone, Copy)]
+pub struct Seen<'a> {
+    /// Zone index.
+    pub index: usize,
+    /// Its plan.
+    pub plan: &'a Zone,
+    /// Its state.
+    pub zone: &'a ZoneState,
+    /// The response.
+    pub mark: Mark,
 }
 
 /// What a rule may look at.
@@ -59,23 +121,53 @@ pub struct Finding {
     pub level: Option<Level>,
     /// How far it reaches.
     pub scope: Scope,
-    /// Zone index.
-    pub zone: usize,
+    /// Zone index; none for the session as a whole.
+    pub zone: Option<usize>,
     /// Pass.
     pub pass: Option<u8>,
     /// What was seen.
     pub seen: String,
     /// What to do.
     pub action: String,
-    /// Why.
-    pub why: &'static str,
     /// Proposed setting.
-    pub to: Option<crate::plan::Setting>,
+    pub to: Option<Setting>,
+    /// Another setting that may be chosen instead.
+    pub alternative: Option<Setting>,
+}
+
+impl Finding {
+    /// About one zone.
+    fn of_zone(zone: usize, evidence: String, seen: String, action: String) -> Self {
+        Self {
+            evidence,
+            level: None,
+            scope: Scope::Zone,
+            zone: Some(zone),
+            pass: None,
+            seen,
+            action,
+            to: None,
+            alternative: None,
+        }
+    }
+
+    /// About the session.
+    fn of_session(evidence: String, seen: String, action: String) -> Self {
+        Self { scope: Scope::Session, zone: None, ..Self::of_zone(0, evidence, seen, action) }
+    }
+
+    fn in_pass(self, pass: u8) -> Self {
+        Self { pass: Some(pass), ..self }
+    }
+
+    fn at(self, level: Level) -> Self {
+        Self { level: Some(level), ..self }
+    }
 }
 
 impl<'a> Context<'a> {
     /// Zones with their plan and state.
-    pub fn zones(&self) -> impl Iterator<Item = (usize, &'a Zone, &'a ZoneState)> {
+    pub fn zones(&self) -> impl Iterator<Item = (usize, &'a Zone, &'a ZoneState)> + use<'a> {
         self.state.opened.plan.zones.iter().zip(&self.state.zones).enumerate().map(|(i, (p, z))| (i, p, z))
     }
 
@@ -85,20 +177,27 @@ impl<'a> Context<'a> {
         self.state.running()
     }
 
-    /// Responses of a zone that this rule has not been answered for: seen after its last answer, and none while one of
-    /// its advice for the zone is open.
-    fn fresh(&self, rule: &str, zone: usize) -> impl Iterator<Item = &'a ResponseEntry> {
-        let id = self.state.opened.plan.zones.get(zone).map(|z| &z.id);
-        let of_rule =
-            || self.state.advice.iter().filter(move |a| a.advice.rule == rule && a.advice.zone.as_ref() == id);
-        let open = of_rule().any(AdviceEntry::is_open);
-        let since = of_rule().filter_map(|a| a.settled_seq.or(Some(a.id))).max().unwrap_or(0);
-        let responses = self.state.zones.get(zone).map(|z| z.responses.as_slice()).unwrap_or_default();
-        responses.iter().filter(move |r| !open && r.seq > since)
+    /// The protocol's numbers.
+    #[must_use]
+    pub const fn thresholds(&self) -> &'a Thresholds {
+        &self.state.opened.protocol.thresholds
+    }
+
+    /// The numbers of single rules.
+    #[must_use]
+    pub const fn numbers(&self) -> &'a RuleNumbers {
+        &self.thresholds().rules
+    }
+
+    /// The zone that an advice is about.
+    fn zone_of(&self, entry: &AdviceEntry) -> Option<(usize, &'a Zone, &'a ZoneState)> {
+        let index = entry.advice.zone.as_ref().and_then(|id| self.state.zone_index(id))?;
+        self.state.zone(index).map(|(plan, z)| (index, plan, z))
     }
 }
 
-/// The events that the rules call for now: advice to clear, to escalate and to raise.
+/// The events that the rules call for now: advice to clear, to escalate and to raise. A pure function of the events so
+/// far and the time; its cost does not grow with the length of the session.
 #[must_use]
 pub fn evaluate(state: &State, now: Now) -> Vec<Event> {
     let context = Context { state, ms: state.session_ms(now) };
@@ -106,44 +205,60 @@ pub fn evaluate(state: &State, now: Now) -> Vec<Event> {
         return Vec::new();
     }
     let mut events = Vec::new();
-    for entry in state.advice.iter().filter(|a| a.is_open()) {
-        let rule = RULES.iter().find(|r| r.id == entry.advice.rule);
+    for entry in state.open_in_order() {
+        let rule = RULES.iter().find(|r| r.id.word() == entry.advice.rule);
         if let Some(why) = rule.and_then(|r| (r.cleared)(&context, entry)) {
             events.push(Event::AdviceCleared { advice: entry.id, why });
         } else if let Some(why) = escalation(&context, entry) {
             events.push(Event::AdviceEscalated { advice: entry.id, to: Level::Stop, why });
         }
     }
+    let mut raised = Vec::new();
+    rules::on_sight(&context, &mut raised);
     for rule in RULES {
-        for finding in (rule.raise)(&context) {
-            let known = state.advice.iter().any(|a| a.advice.rule == rule.id && a.advice.evidence == finding.evidence);
-            if !known {
-                events.push(Event::AdviceRaised(Box::new(raised(state, rule, finding))));
-            }
+        if let Raise::Found(find) = &rule.raise {
+            raised.extend(find(&context).into_iter().map(|f| (*rule, f)));
+        }
+    }
+    let mut said: Vec<String> = Vec::new();
+    for (rule, finding) in raised {
+        // What was seen once raises one advice, whatever the rule; other evidence belongs to its rule.
+        let known = state.knows_evidence(rule.id.word(), &finding.evidence)
+            || finding.evidence.starts_with(ENTRY) && said.contains(&finding.evidence);
+        if !known {
+            said.push(finding.evidence.clone());
+            events.push(Event::AdviceRaised(Box::new(advice(state, rule, finding))));
         }
     }
     events
 }
 
-fn raised(state: &State, rule: &Rule, f: Finding) -> Advice {
+/// How evidence begins that is an entry of the journal.
+const ENTRY: &str = "entry ";
+
+fn advice(state: &State, rule: &Rule, f: Finding) -> Advice {
+    let own = f.level.unwrap_or(rule.level);
+    let wanted = state.opened.protocol.rules.iter().find(|c| c.rule == rule.id).map(|c| c.at_least);
+    let zone = f.zone.and_then(|i| state.zone(i));
     Advice {
-        rule: rule.id.to_owned(),
-        level: f.level.unwrap_or(rule.level),
+        rule: rule.id.to_string(),
+        level: wanted.map_or(own, |level| own.max(level)),
         scope: f.scope,
-        zone: state.opened.plan.zones.get(f.zone).map(|z| z.id.clone()),
+        zone: zone.map(|(plan, _)| plan.id.clone()),
         pass: f.pass,
         evidence: f.evidence,
         seen: f.seen,
         action: f.action,
-        why: f.why.to_owned(),
-        from: state.zones.get(f.zone).map(|z| z.target),
+        why: rule.why.to_owned(),
+        from: zone.map(|(_, z)| z.target),
         to: f.to,
+        alternative: f.alternative,
         source: rule.source.to_owned(),
     }
 }
 
 fn escalation(context: &Context<'_>, entry: &AdviceEntry) -> Option<String> {
-    let t = &context.state.opened.protocol.thresholds;
+    let t = context.thresholds();
     if entry.level != Level::Lower || entry.pulses_since == 0 {
         return None;
     }

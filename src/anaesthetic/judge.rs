@@ -108,6 +108,19 @@ impl Dose {
         Ok(Self::Lidocaine { mass, epinephrine })
     }
 
+    /// In words: `cream 10 g on 100 cm2 for 40 min`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        match self {
+            Self::Cream { mass, area, time } => {
+                format!("cream {mass} on {area} for {} min", trimmed(time.minutes().floor(), 0))
+            }
+            Self::Lidocaine { mass, epinephrine } => {
+                format!("lidocaine {mass}{}", if *epinephrine { " with epinephrine" } else { "" })
+            }
+        }
+    }
+
     /// Lidocaine in it, in mg.
     #[must_use]
     pub fn lidocaine_mg(&self) -> f64 {

@@ -5,7 +5,7 @@ use super::output::CliError;
 use super::progress::Progress;
 use crate::physics::depth_dose::SkinLight;
 use crate::physics::optics::SkinModel;
-use crate::physics::transport::montecarlo::{Ending, Pencil, Request, run};
+use crate::physics::transport::montecarlo::{Ending, Outcome, Pencil, Request, run};
 use crate::units::{Quantity, WaitingTime};
 use sha2::{Digest, Sha256};
 use std::fs;
@@ -34,20 +34,37 @@ pub(super) fn all_cores() -> usize {
 
 /// The light in a skin.
 pub(super) fn skin_light(model: SkinModel, kept: Kept) -> Result<SkinLight, CliError> {
-    let cache = cache_dir();
     let limit = WaitingTime::checked(TIME_LIMIT_S).map_err(|e| CliError::Bad(e.to_string()))?;
     let mut progress = None;
-    SkinLight::gather(model, all_cores(), |_, request| {
-        let file = cache.as_deref().map(|dir| dir.join(name_of(request)));
-        if let Some(pencil) = file.as_deref().filter(|_| kept == Kept::Used).and_then(read) {
-            return Ok(pencil);
-        }
+    gather(model, kept, all_cores(), |request| {
         let progress = progress.get_or_insert_with(|| Progress::start(limit, "photons"));
         let outcome = run(request, progress).map_err(|e| CliError::Bad(e.to_string()))?;
         if outcome.ending == Ending::Stopped {
             let why = progress.stopped_by().unwrap_or("stopped");
             return Err(CliError::No(format!("the light in the skin was not computed to its end: {why}")));
         }
+        Ok(outcome)
+    })
+}
+
+/// The light in a skin, beside a session: on one core, and without a word on the terminal.
+pub(super) fn skin_light_beside(model: SkinModel) -> Result<SkinLight, CliError> {
+    gather(model, Kept::Used, 1, |request| run(request, &()).map_err(|e| CliError::Bad(e.to_string())))
+}
+
+fn gather(
+    model: SkinModel,
+    kept: Kept,
+    threads: usize,
+    mut compute: impl FnMut(&Request<'_>) -> Result<Outcome, CliError>,
+) -> Result<SkinLight, CliError> {
+    let cache = cache_dir();
+    SkinLight::gather(model, threads, |_, request| {
+        let file = cache.as_deref().map(|dir| dir.join(name_of(request)));
+        if let Some(pencil) = file.as_deref().filter(|_| kept == Kept::Used).and_then(read) {
+            return Ok(pencil);
+        }
+        let outcome = compute(request)?;
         let pencil = outcome.pencil.ok_or_else(|| CliError::Bad("no depth was asked for".to_owned()))?;
         let pencil = pencil.condensed(KEPT_BATCHES);
         if let Some(file) = &file {

@@ -2,7 +2,8 @@
 //!
 //! The help of each command ends with the exit codes.
 
-pub mod calc;
+pub mod beside;
+mod calc;
 pub mod files;
 mod light;
 pub mod log;
@@ -88,7 +89,7 @@ pub fn run(args: Args) -> ExitCode {
         None => treat::start(&common),
         Some(Sub::Treat(a)) => treat::treat(&common, &a),
         Some(Sub::Resume(a)) => treat::resume(&common, &a),
-        Some(Sub::Plan(c)) => plan::run(&c),
+        Some(Sub::Plan(c)) => plan::run(&common, &c),
         Some(Sub::Calc(c)) => calc::run(&c),
         Some(Sub::Log(a)) => log::run(&common, &a),
         Some(Sub::Verify(a)) => verify::run(&common, &a),

@@ -1,20 +1,28 @@
 //! `fadewright plan`: checks, shows and starts plan files.
 
+use super::Common;
+use super::beside::earlier;
 use super::calc::course::PlanCourse;
 use super::calc::depth::{CAUTION, question_of};
 use super::calc::setting_light::SettingLight;
-use super::files::{SetupArgs, load_device, load_plan, load_protocol};
+use super::files::{SetupArgs, data_root, load_device, load_plan, load_protocol};
 use super::light::Kept;
 use super::output::{CliError, print, print_json};
+use crate::advice::{LastTime, last_times};
 use crate::device::DeviceProfile;
+use crate::journal::DataDir;
 use crate::limits::{PlanProblem, Severity, plan_problems};
 use crate::plan::{self, Plan};
 use crate::protocol::Protocol;
 use crate::source::{self, Loaded, Problem, SourceText};
+use crate::text::wrapped;
 use clap::Subcommand;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+
+/// Columns that lines keep within.
+const COLUMNS: usize = 80;
 
 /// What can be done with a plan file.
 #[derive(Debug, Subcommand)]
@@ -55,10 +63,10 @@ struct Report {
     warnings: Vec<Problem>,
 }
 
-pub(super) fn run(command: &PlanCommand) -> Result<ExitCode, CliError> {
+pub(super) fn run(common: &Common, command: &PlanCommand) -> Result<ExitCode, CliError> {
     match command {
         PlanCommand::Check { file, setup, json } => check(file, setup, *json),
-        PlanCommand::Show { file, setup, json } => show(file, setup, *json),
+        PlanCommand::Show { file, setup, json } => show(common, file, setup, *json),
         PlanCommand::New { file } => {
             source::create_new(file, plan::TEMPLATE)?;
             print(&format!("{} written: fill in its blanks, then: fadewright plan check", file.display()))?;
@@ -75,6 +83,9 @@ struct Shown<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     course: Option<PlanCourse>,
     light: Vec<ZoneLight>,
+    /// What the last session of this client code suggests, for each zone that it knew.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    last_time: Vec<LastTime>,
 }
 
 #[derive(Serialize)]
@@ -87,7 +98,7 @@ struct ZoneLight {
     unknown: Option<String>,
 }
 
-fn show(file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliError> {
+fn show(common: &Common, file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliError> {
     let plan = load_plan(file)?.value;
     let (device, protocol) = (load_device(setup)?, load_protocol(setup)?);
     let mut light = Vec::new();
@@ -101,8 +112,13 @@ fn show(file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliError
         light.push(ZoneLight { zone: zone.id.to_string(), light: found, unknown });
     }
     let course = PlanCourse::of(&plan);
+    let earlier = data_root(common).ok().filter(|root| root.is_dir()).and_then(|root| {
+        let dir = DataDir::look_at(&root).ok()?;
+        earlier(&dir, &plan.client.code, "")
+    });
+    let last_time = earlier.map_or_else(Vec::new, |e| last_times(&plan, &device, &protocol, &e));
     if json {
-        print_json(&Shown { plan: plan.view(), course, light })?;
+        print_json(&Shown { plan: plan.view(), course, light, last_time })?;
     } else {
         let lines = |i: usize| match light.get(i) {
             Some(ZoneLight { light: Some(light), .. }) => light.lines(),
@@ -110,7 +126,9 @@ fn show(file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliError
             _ => Vec::new(),
         };
         let course = course.map(|c| format!("\n{}", c.lines())).unwrap_or_default();
-        print(&format!("{}{course}\n{CAUTION}", plan.lines_with(&lines)))?;
+        let last = last_time.iter().flat_map(|l| wrapped(&format!("{}: {}", l.zone, l.words()), COLUMNS));
+        let last: String = last.map(|line| format!("\n{line}")).collect();
+        print(&format!("{}{course}{last}\n{CAUTION}", plan.lines_with(&lines)))?;
     }
     Ok(ExitCode::SUCCESS)
 }

@@ -100,7 +100,16 @@ impl<'a> Stage<'a> {
             .map_err(|e| record_error(&e))?;
         let chair = self.chair(recorder)?;
         let listing = self.list_in_day_book(id, now.wall);
+        self.work_beside(chair.state().opened.clone());
         self.run(chair, Some(listing))
+    }
+
+    /// Nobody waits for it: it ends with the program.
+    fn work_beside(&self, opened: Opened) {
+        let (dir, sender) = (self.dir.clone(), self.sender.clone());
+        std::thread::spawn(move || {
+            super::beside::work(&dir, &opened, |found| sender.send(Msg::Found(found)).is_ok());
+        });
     }
 
     /// Beside the first frame, which must not wait for a second file; a session that is not listed is found all the same.
@@ -132,6 +141,7 @@ impl<'a> Stage<'a> {
             .map_err(|e| record_error(&e))?;
         let mut chair = self.chair(recorder)?;
         chair.say(format!("resumed; journal: {found}"));
+        self.work_beside(chair.state().opened.clone());
         self.run(chair, None)
     }
 

@@ -1,8 +1,8 @@
-//! The next lower setting that the device can really be set to.
+//! The next lower setting that the device can really be set to, and the larger spot that may be chosen instead.
 
-use super::fluence_limit;
+use super::{LightTable, dose_change, fluence_limit};
 use crate::device::DeviceProfile;
-use crate::plan::{FitzpatrickType, Setting};
+use crate::plan::{BodySite, FitzpatrickType, PulseClass, Setting};
 use crate::protocol::Protocol;
 use crate::units::Percent;
 
@@ -28,46 +28,101 @@ impl Lowered {
     }
 }
 
-/// The setting `step` per cent lower, floored to the device's ladder, strictly lower than now, and within every limit.
-///
-/// At the foot of the spot's ladder the next larger spot is tried, with a fluence at least one step lower than now,
-/// because a larger spot alone brings more light to the same depth.
-#[must_use]
-pub fn lowered(
-    setting: &Setting,
-    step: Percent,
-    skin: FitzpatrickType,
-    device: &DeviceProfile,
-    protocol: &Protocol,
-) -> Lowered {
-    let wanted = setting.fluence.j_cm2() * (1.0 - step.value() / 100.0);
-    let within = |candidate: Setting| {
-        fluence_limit(&candidate, skin, device, protocol)
-            .is_ok_and(|l| candidate.fluence.j_cm2() <= l.fluence_j_cm2 * (1.0 + 1e-9))
-    };
-    let capped = |spot_setting: &Setting| {
-        fluence_limit(spot_setting, skin, device, protocol).map_or(f64::NEG_INFINITY, |l| l.fluence_j_cm2.min(wanted))
-    };
-    let Some(line) = device.line(setting.wavelength) else { return Lowered::Foot };
-    if let Some(ladder) = line.ladder(setting.spot) {
-        // Ten per cent can be less than a step: then the step decides.
-        let next =
-            ladder.floor(capped(setting)).filter(|f| *f < setting.fluence).or_else(|| ladder.below(setting.fluence));
-        if let Some(fluence) = next {
-            let candidate = Setting { fluence, ..*setting };
-            if within(candidate) {
-                return Lowered::Fluence(candidate);
+/// What a lower setting is looked for with.
+#[derive(Debug, Clone, Copy)]
+pub struct Lowering<'a> {
+    /// The setting in force.
+    pub now: Setting,
+    /// Body site, for the light.
+    pub site: BodySite,
+    /// Skin type.
+    pub skin: FitzpatrickType,
+    /// Device.
+    pub device: &'a DeviceProfile,
+    /// Protocol.
+    pub protocol: &'a Protocol,
+    /// Light in this skin; without it no other spot is proposed, because nobody could tell whether it is less.
+    pub light: Option<&'a LightTable>,
+}
+
+/// Room for rounding in comparisons of figures that were written with few digits.
+const ROUNDING: f64 = 1e-9;
+
+impl Lowering<'_> {
+    /// The setting `step` per cent lower, floored to the device's ladder, strictly lower than now, and within every
+    /// limit.
+    ///
+    /// At the foot of the spot's ladder the next larger spot is tried, with a fluence at least one step lower than now,
+    /// and only where the light in the epidermis is known to be less: a larger spot alone brings more to any depth.
+    #[must_use]
+    pub fn lowered(&self, step: Percent) -> Lowered {
+        let now = self.now;
+        let wanted = now.fluence.j_cm2() * (1.0 - step.value() / 100.0);
+        let capped = |s: &Setting| self.limit(s).map_or(f64::NEG_INFINITY, |limit| limit.min(wanted));
+        let Some(line) = self.device.line(now.wavelength) else { return Lowered::Foot };
+        if let Some(ladder) = line.ladder(now.spot) {
+            // Ten per cent can be less than a step: then the step decides.
+            let next = ladder.floor(capped(&now)).filter(|f| *f < now.fluence).or_else(|| ladder.below(now.fluence));
+            if let Some(fluence) = next {
+                let candidate = Setting { fluence, ..now };
+                if self.within(&candidate) {
+                    return Lowered::Fluence(candidate);
+                }
             }
         }
-    }
-    for ladder in line.larger_spots(setting.spot) {
-        let at_spot = Setting { spot: ladder.spot, ..*setting };
-        if let Some(fluence) = ladder.floor(capped(&at_spot)).filter(|f| *f < setting.fluence) {
-            let candidate = Setting { fluence, ..at_spot };
-            if within(candidate) {
-                return Lowered::LargerSpot(candidate);
+        for ladder in line.larger_spots(now.spot) {
+            let at_spot = Setting { spot: ladder.spot, ..now };
+            if let Some(fluence) = ladder.floor(capped(&at_spot)).filter(|f| *f < now.fluence) {
+                let candidate = Setting { fluence, ..at_spot };
+                if self.within(&candidate) && self.spares_epidermis(&candidate) {
+                    return Lowered::LargerSpot(candidate);
+                }
             }
         }
+        Lowered::Foot
     }
-    Lowered::Foot
+
+    /// True when a setting brings less to the ink than the protocol's floor for its pulse class: the local light where
+    /// it is known, else the fluence set.
+    #[must_use]
+    pub fn under_ink_floor(&self, setting: &Setting) -> bool {
+        let floors = &self.protocol.thresholds.rules;
+        let floor = match PulseClass::of(setting.pulse_duration) {
+            PulseClass::Picosecond => &floors.ink_floor_picosecond_j_cm2,
+            PulseClass::Nanosecond => &floors.ink_floor_nanosecond_j_cm2,
+        };
+        let at_ink = self.light.and_then(|l| l.dose(self.site, setting));
+        at_ink.map_or(setting.fluence.j_cm2(), |d| d.ink_j_cm2) < floor.value.j_cm2() * (1.0 - ROUNDING)
+    }
+
+    /// The smallest larger spot that brings as much to the ink as now, or as nearly as the ladder allows from below, and
+    /// less to the epidermis, within every limit. It must bring more to the ink than `lower` does, or it would be no
+    /// choice.
+    #[must_use]
+    pub fn same_ink_at_larger_spot(&self, lower: &Setting) -> Option<Setting> {
+        let (now, light) = (self.now, self.light?);
+        let ink = light.dose(self.site, &now)?.ink_j_cm2;
+        let at_least = light.dose(self.site, lower)?.ink_j_cm2;
+        let line = self.device.line(now.wavelength)?;
+        line.larger_spots(now.spot).find_map(|ladder| {
+            let at_spot = Setting { spot: ladder.spot, ..now };
+            let per_fluence = light.dose(self.site, &at_spot)?.ink_j_cm2 / now.fluence.j_cm2();
+            let wanted = (ink / per_fluence).min(self.limit(&at_spot)?);
+            let candidate = Setting { fluence: ladder.floor(wanted)?, ..at_spot };
+            let brings = light.dose(self.site, &candidate)?.ink_j_cm2;
+            (brings > at_least && self.within(&candidate) && self.spares_epidermis(&candidate)).then_some(candidate)
+        })
+    }
+
+    fn limit(&self, setting: &Setting) -> Option<f64> {
+        fluence_limit(setting, self.skin, self.device, self.protocol).ok().map(|l| l.fluence_j_cm2)
+    }
+
+    fn within(&self, setting: &Setting) -> bool {
+        self.limit(setting).is_some_and(|limit| setting.fluence.j_cm2() <= limit * (1.0 + ROUNDING))
+    }
+
+    fn spares_epidermis(&self, to: &Setting) -> bool {
+        dose_change(self.light, self.site, &self.now, to).is_some_and(|c| c.epidermis_percent < 0.0)
+    }
 }

@@ -1,6 +1,9 @@
 //! A clinic protocol from its file, and the embedded default.
 
-use super::{Ceiling, CheckItem, CheckKind, CheckPhase, Eyewear, EyewearRange, Protocol, Sourced, Thresholds};
+use super::{
+    Ceiling, CheckItem, CheckKind, CheckPhase, Eyewear, EyewearRange, Protocol, RuleChoice, RuleName, Sourced,
+    Thresholds,
+};
 use crate::physics::hazard::marking::Marking;
 use crate::plan::{FitzpatrickType, PulseClass};
 use crate::source::{self, FileKind, Loaded, Problems, Seen, SourceText, Table, Value};
@@ -33,7 +36,10 @@ pub fn load(source: &SourceText) -> Result<Loaded<Protocol>, Problems> {
         let name = file.text("name", 120);
         let thresholds = file.table("thresholds", thresholds);
         let mut cases = Seen::default();
-        let ceilings = file.tables("ceiling", 1..=200, |t| ceiling(t, &mut cases));
+        let ceilings = file.tables("ceiling", 1..=200, |t| ceiling(t, &mut cases, thresholds.as_ref()));
+        let mut ruled = Seen::default();
+        let rules =
+            if file.has("rule") { file.tables("rule", 1..=200, |t| rule(t, &mut ruled)) } else { Some(Vec::new()) };
         let mut names = Seen::default();
         let eyewear = file.tables("eyewear", 1..=40, |t| eyewear(t, &mut names));
         let mut ids = Seen::default();
@@ -48,6 +54,7 @@ pub fn load(source: &SourceText) -> Result<Loaded<Protocol>, Problems> {
             ceilings: ceilings?,
             thresholds: thresholds?,
             eyewear: eyewear?,
+            rules: rules?,
             checklist: checklist?,
         })
     })
@@ -56,7 +63,17 @@ pub fn load(source: &SourceText) -> Result<Loaded<Protocol>, Problems> {
 /// One case of a ceiling: no two may hold for the same.
 type Case = (Wavelength, PulseClass, Option<SpotDiameter>, FitzpatrickType);
 
-fn ceiling(t: &mut Table<'_>, cases: &mut Seen<Case>) -> Option<Ceiling> {
+/// What the clinic says about a rule. A name that is no rule's is told with the nearest one.
+fn rule(t: &mut Table<'_>, seen: &mut Seen<RuleName>) -> Option<RuleChoice> {
+    let rule = t.word("rule");
+    let at_least = t.word("at_least");
+    let reason = t.text("reason", 200);
+    let choice = RuleChoice { rule: rule?, at_least: at_least?, reason: reason? };
+    seen.check(t, "rule", choice.rule, format!("the rule '{}'", choice.rule));
+    Some(choice)
+}
+
+fn ceiling(t: &mut Table<'_>, cases: &mut Seen<Case>, thresholds: Option<&Thresholds>) -> Option<Ceiling> {
     let wavelength = t.required("wavelength");
     let pulse_class = t.word("pulse_class");
     let skin: Option<Vec<FitzpatrickType>> = t.words("skin", 1..=6);
@@ -72,6 +89,21 @@ fn ceiling(t: &mut Table<'_>, cases: &mut Seen<Case>) -> Option<Ceiling> {
         source: source?,
         confidence: confidence?,
     };
+    if let Some(numbers) = thresholds.map(|t| &t.rules) {
+        let (key, floor) = match ceiling.pulse_class {
+            PulseClass::Picosecond => ("ink_floor_picosecond", numbers.ink_floor_picosecond_j_cm2.value),
+            PulseClass::Nanosecond => ("ink_floor_nanosecond", numbers.ink_floor_nanosecond_j_cm2.value),
+        };
+        if ceiling.fluence_max < floor {
+            t.problem(
+                "fluence_max",
+                &format!(
+                    "the ceiling {} lies below {key}, {floor}; a ceiling under what the ink needs allows no treatment: correct one of the two",
+                    ceiling.fluence_max
+                ),
+            );
+        }
+    }
     for skin in &ceiling.skin {
         let spots = ceiling.spot_from.map_or_else(|| "all spots".to_owned(), |s| format!("spots from {s}"));
         let what = format!("the case {} {}, {spots}, skin type {skin}", ceiling.wavelength, ceiling.pulse_class);
@@ -111,6 +143,7 @@ fn thresholds(t: &mut Table<'_>) -> Option<Thresholds> {
     }
     let test_spot_wait_s = quantity(t, "test_spot_wait", 86_400.0..=31_536_000.0);
     let age_min_years = count(t, "age_min", 0..=120);
+    let rules = super::numbers::read(t);
     Some(Thresholds {
         lower_step_percent: lower_step_percent?,
         whitening_expected_pulses: whitening_expected_pulses?,
@@ -125,6 +158,7 @@ fn thresholds(t: &mut Table<'_>) -> Option<Thresholds> {
         interval_dark_s: interval_dark_s?,
         test_spot_wait_s: test_spot_wait_s?,
         age_min_years: age_min_years?,
+        rules: rules?,
     })
 }
 
@@ -143,7 +177,11 @@ fn sourced<T>(
 }
 
 /// A threshold with a unit, within a range given in the stored unit.
-fn quantity<Q: Quantity>(t: &mut Table<'_>, key: &'static str, range: RangeInclusive<f64>) -> Option<Sourced<Q>> {
+pub(super) fn quantity<Q: Quantity>(
+    t: &mut Table<'_>,
+    key: &'static str,
+    range: RangeInclusive<f64>,
+) -> Option<Sourced<Q>> {
     sourced(t, key, &format!("\"{}\"", Q::EXAMPLE), |v| {
         let quantity = v.quantity::<Q>()?;
         if range.contains(&quantity.value()) {
@@ -154,7 +192,7 @@ fn quantity<Q: Quantity>(t: &mut Table<'_>, key: &'static str, range: RangeInclu
     })
 }
 
-fn count(t: &mut Table<'_>, key: &'static str, range: RangeInclusive<i64>) -> Option<Sourced<u32>> {
+pub(super) fn count(t: &mut Table<'_>, key: &'static str, range: RangeInclusive<i64>) -> Option<Sourced<u32>> {
     sourced(t, key, &range.start().to_string(), |v| v.integer(range.clone()))
 }
 
@@ -219,13 +257,14 @@ fn check(t: &mut Table<'_>, ids: &mut Seen<String>) -> Option<CheckItem> {
     let hard_stop = t.optional_boolean("hard_stop", false);
     let not_applicable = t.optional_boolean("not_applicable", false);
     let again_on_wavelength = t.optional_boolean("again_on_wavelength", false);
+    let wait = if t.has("wait") { Some(t.text("wait", 80)?) } else { None };
     let on_bad = t.text("on_bad", 240);
     let (source, confidence) = origin(t);
     match (kind, t.has("computation")) {
         (Some(CheckKind::Computed), false) => {
             t.problem("computation", "missing; a computed item names what is computed, such as computation = \"gold\"");
         }
-        (Some(CheckKind::YesNo | CheckKind::Value | CheckKind::Marking), true) => {
+        (Some(CheckKind::YesNo | CheckKind::Value | CheckKind::Marking | CheckKind::Anaesthetic), true) => {
             t.problem(
                 "computation",
                 "only an item of kind \"computed\" has a computation; correct the kind or take it out",
@@ -237,7 +276,7 @@ fn check(t: &mut Table<'_>, ids: &mut Seen<String>) -> Option<CheckItem> {
         if blocking == Some(false) {
             t.problem("hard_stop", "a hard stop also blocks; write blocking = true");
         }
-        if kind == Some(CheckKind::Value) {
+        if matches!(kind, Some(CheckKind::Value | CheckKind::Anaesthetic)) {
             t.problem("hard_stop", "an item that takes a value has no bad answer, so it cannot be a hard stop");
         }
         if not_applicable == Some(true) {
@@ -262,6 +301,7 @@ fn check(t: &mut Table<'_>, ids: &mut Seen<String>) -> Option<CheckItem> {
         blocking: blocking?,
         hard_stop: hard_stop?,
         not_applicable: not_applicable?,
+        wait,
         again_on_wavelength: again_on_wavelength?,
         on_bad: on_bad?,
         source: source?,

@@ -3,8 +3,12 @@
 //! A protocol is a file of its own. The embedded default is a starting point for a clinic to adapt, not a standard.
 
 mod load;
+mod numbers;
+mod rules;
 
 pub use load::{EMBEDDED_TEXT, KIND, load};
+pub use numbers::RuleNumbers;
+pub use rules::{RuleChoice, RuleName};
 
 use crate::physics::hazard::marking::{Band, Marking, MarkingError};
 use crate::plan::{FitzpatrickType, PulseClass};
@@ -23,6 +27,9 @@ pub struct Protocol {
     pub thresholds: Thresholds,
     /// The eyewear of the clinic.
     pub eyewear: Vec<Eyewear>,
+    /// Rules that the clinic makes more urgent.
+    #[serde(default)]
+    pub rules: Vec<RuleChoice>,
     /// The checklist, in the order it is asked.
     pub checklist: Vec<CheckItem>,
 }
@@ -103,6 +110,9 @@ pub struct Thresholds {
     pub test_spot_wait_s: Sourced<WaitingTime>,
     /// Youngest age treated without an override, in years.
     pub age_min_years: Sourced<u32>,
+    /// Numbers of single rules.
+    #[serde(default = "RuleNumbers::of_old_journals")]
+    pub rules: RuleNumbers,
 }
 
 impl Thresholds {
@@ -181,6 +191,8 @@ words! {
         Value = "value",
         /// The marking printed on the eyewear that is worn, judged by the program against the device.
         Marking = "marking",
+        /// Doses of anaesthetics, typed one by one; the program adds them up against the labels' limits.
+        Anaesthetic = "anaesthetic",
         /// Answered by the program from the plan, the device and the date.
         Computed = "computed",
     }
@@ -231,6 +243,9 @@ pub struct CheckItem {
     pub hard_stop: bool,
     /// "Not applicable" is an answer.
     pub not_applicable: bool,
+    /// How long to wait before it can be asked again, in words, such as "until it has healed".
+    #[serde(default)]
+    pub wait: Option<String>,
     /// Asked again when another wavelength is about to be fired.
     pub again_on_wavelength: bool,
     /// What to do on the bad answer.

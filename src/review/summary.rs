@@ -280,6 +280,7 @@ fn advice_line(entry: &crate::session::AdviceEntry) -> AdviceLine {
         AdviceStatus::Recorded => ("recorded", None, None),
         AdviceStatus::Cleared(why) => ("cleared", Some(shown(why)), None),
         AdviceStatus::Answered(AdviceAnswer::Accepted, at) => ("accepted", None, Some(at.to_rfc3339())),
+        AdviceStatus::Answered(AdviceAnswer::Alternative, at) => ("alternative chosen", None, Some(at.to_rfc3339())),
         AdviceStatus::Answered(AdviceAnswer::Stopped, at) => ("stopped", None, Some(at.to_rfc3339())),
         AdviceStatus::Answered(AdviceAnswer::Declined { reason }, at) => {
             ("declined", Some(reason.to_string()), Some(at.to_rfc3339()))

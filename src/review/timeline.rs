@@ -135,6 +135,7 @@ pub fn describe(event: &Event) -> Option<String> {
         Event::AdviceEscalated { advice, to, why } => format!("advice {advice} is now {to}: {}", shown(why)),
         Event::AdviceAnswered { advice, answer } => match answer {
             AdviceAnswer::Accepted => format!("advice {advice} accepted"),
+            AdviceAnswer::Alternative => format!("advice {advice}: its alternative chosen"),
             AdviceAnswer::Declined { reason } => format!("advice {advice} DECLINED: {reason}"),
             AdviceAnswer::Stopped => format!("advice {advice}: stopped"),
         },
@@ -156,6 +157,17 @@ pub fn describe(event: &Event) -> Option<String> {
             let note = note.as_ref().map(|n| format!(": {n}")).unwrap_or_default();
             format!("session closed, {outcome}{note}")
         }
+        Event::LightReckoned { .. } => return None,
+        Event::AnaestheticGiven { dose, verdict, finding, .. } => {
+            let word = if *verdict == Verdict::Pass { "" } else { "BLOCKS: " };
+            format!("anaesthetic given, {}: {word}{}", dose.words(), shown(finding))
+        }
+        Event::EarlierFound { earlier } => format!(
+            "{} earlier sessions of this client code; the last {} on {}",
+            earlier.sessions,
+            shown(&earlier.session),
+            earlier.date
+        ),
         Event::Unknown => "an event of a later version".to_owned(),
     })
 }

@@ -1,6 +1,8 @@
 //! What the operator, the clock or the shell can ask for.
 
+use super::earlier::Earlier;
 use super::event::{AdviceAnswer, PulseSource, Response, SessionOutcome};
+use crate::limits::LightTable;
 use crate::plan::{DisplayedSetting, Setting, ZoneId};
 
 /// A wish to change the session.
@@ -165,6 +167,16 @@ pub enum Command {
         reason: String,
         /// First sequence number the old file may lack.
         unsaved_from: u64,
+    },
+    /// Light in this skin was worked out beside the session.
+    NoteLight {
+        /// The figures.
+        table: LightTable,
+    },
+    /// Earlier sessions of the client code were found beside the session.
+    NoteEarlier {
+        /// What the last of them tells.
+        earlier: Box<Earlier>,
     },
     /// The wall clock jumped.
     ClockStep {

@@ -3,10 +3,14 @@
 //! The enum only ever grows. A type that this version does not know is read as [`Event::Unknown`] and kept in the
 //! journal as it stands.
 
+use super::earlier::Earlier;
 use super::free_text::FreeText;
+use crate::anaesthetic::Dose;
 use crate::device::DeviceProfile;
+use crate::limits::LightTable;
 use crate::plan::{DisplayedSetting, Plan, Setting, ZoneId};
 use crate::protocol::Protocol;
+pub use crate::words::Level;
 use crate::words::words;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
@@ -266,6 +270,27 @@ pub enum Event {
         /// What was found.
         finding: String,
     },
+    /// What light does in this skin was worked out: settings can be compared by what they bring to ink and epidermis.
+    LightReckoned {
+        /// The figures.
+        table: LightTable,
+    },
+    /// Earlier sessions of the same client code were found.
+    EarlierFound {
+        /// What the last of them tells.
+        earlier: Box<Earlier>,
+    },
+    /// An anaesthetic was given.
+    AnaestheticGiven {
+        /// Checklist item.
+        item: String,
+        /// What and how much.
+        dose: Dose,
+        /// All doses together against their limits.
+        verdict: Verdict,
+        /// What was found.
+        finding: String,
+    },
     /// A type that this version does not know.
     #[serde(other)]
     Unknown,
@@ -418,22 +443,16 @@ words! {
         NoResponse = "no-response",
         /// Pain, 0 to 10.
         Pain = "pain",
-    }
-}
-
-words! {
-    /// What the hand must do, most urgent last.
-    Level, "advice level" {
-        /// For the record.
-        Note = "NOTE",
-        /// Look at something.
-        Check = "CHECK",
-        /// Wait.
-        Wait = "WAIT",
-        /// Lower the setting.
-        Lower = "LOWER",
-        /// Stop.
-        Stop = "STOP",
+        /// The treated surface is wet.
+        WetSurface = "wet-surface",
+        /// Sparks, or pits that bleed.
+        Sparks = "sparks-or-pits",
+        /// Blue-grey spots.
+        BlueGrey = "blue-grey",
+        /// The handpiece left its spacer, or the spacer the skin.
+        OffSpacer = "off-spacer",
+        /// Several pulses fell on one place.
+        Stacked = "pulses-on-one-place",
     }
 }
 
@@ -472,6 +491,9 @@ pub struct Advice {
     pub from: Option<Setting>,
     /// Proposed setting: reachable on the device and within every limit.
     pub to: Option<Setting>,
+    /// Another setting that may be chosen instead: a larger spot with as much light at the ink and less in the epidermis.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub alternative: Option<Setting>,
     /// Source of the rule.
     pub source: String,
 }
@@ -482,6 +504,8 @@ pub struct Advice {
 pub enum AdviceAnswer {
     /// Followed.
     Accepted,
+    /// The other setting that it offers was chosen.
+    Alternative,
     /// Not followed.
     Declined {
         /// Why.

@@ -4,16 +4,20 @@
 //! written to the journal and applied to the [`State`] with [`State::apply`], which cannot fail. Replay, review and
 //! recovery fold the same events through the same `apply`.
 
+mod anaesthetic;
 pub mod checks;
 mod command;
 mod decide;
+mod earlier;
 mod event;
 mod free_text;
 pub mod read_back;
 mod state;
 
+pub use anaesthetic::{Anaesthesia, DOSE_LIKE, Given, dose};
 pub use command::{Ask, Command, CounterConfirm, Refusal};
 pub use decide::{decide, open};
+pub use earlier::{Earlier, EarlierZone};
 pub use event::*;
 pub use free_text::{FREE_TEXT_MAX, FreeText};
 pub use state::*;

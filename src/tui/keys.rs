@@ -115,8 +115,12 @@ pub enum Action {
     Remark,
     /// Follow the advice.
     Accept,
+    /// Take the other setting that the advice offers.
+    Alternative,
     /// Decline the advice.
     Decline,
+    /// Silence the bell, or let it ring again.
+    Bell,
     /// Stop.
     Stop,
     /// Close the session.
@@ -182,6 +186,7 @@ pub fn table() -> KeyTable<Place, Action> {
     add(P::Settings, &[c('p'), k(Key::PageUp)], A::PreviousZone, "", "Zone before.");
 
     add(P::Advice, &[c('a')], A::Accept, "", "Follow the advice on top.");
+    add(P::Advice, &[c('l')], A::Alternative, "", "Take the larger spot that the advice on top offers instead.");
     add(P::Advice, &[c('d')], A::Decline, "", "Decline the advice on top; you are asked why.");
     add(P::Advice, &[c('x')], A::Stop, "", "Stop the zone, or all zones where the advice says so.");
 
@@ -208,6 +213,7 @@ pub fn table() -> KeyTable<Place, Action> {
     add(P::Treat, &[c('m')], A::Note, "note", "Write a note.");
     add(P::Treat, &[c('i')], A::Remark, "remark", "Remark on the latest response.");
     add(P::Treat, &[c('z')], A::EndZone, "end zone", "Have done with this zone, or skip it.");
+    add(P::Treat, &[c('s')], A::Bell, "", "Silence the bell, or let it ring again; STOP always rings.");
     add(P::Treat, &[c(']'), k(Key::PageDown)], A::NextZone, "", "Next zone, between passes.");
     add(P::Treat, &[c('['), k(Key::PageUp)], A::PreviousZone, "", "Zone before, between passes.");
 

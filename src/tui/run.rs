@@ -6,6 +6,7 @@ use super::start::{Start, StartChoice};
 use super::terminal::{Keyboard, Screen};
 use crate::clock::Clock;
 use crate::recorder::Store;
+use crate::session::Command;
 use std::io::{self, Write};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
@@ -20,6 +21,8 @@ pub enum Msg {
     Journal,
     /// Work beside the session has something to say.
     Said(String),
+    /// Work beside the session has found something to record.
+    Found(Command),
 }
 
 /// Messages that may wait; beyond that the keyboard waits, never the journal.
@@ -72,6 +75,10 @@ pub fn run_chair<S: Store>(
         if now.saturating_sub(last_tick) >= every {
             last_tick = now;
             dirty |= chair.tick();
+            // An advice may come, or become more urgent, with time alone.
+            if chair.bell_due() {
+                ring()?;
+            }
         }
         if chair.is_finished() {
             return Ok(Ending::Left);
@@ -98,16 +105,13 @@ fn take<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, msg: Msg) -> io::Re
     match msg {
         Msg::Journal => {}
         Msg::Said(text) => chair.say(text),
+        Msg::Found(command) => chair.record(command),
         Msg::Term(TermEvent::Input(input)) => {
             for effect in chair.update(&input) {
                 match effect {
                     Effect::Suspend => suspend(chair, screen)?,
                     Effect::Repaint => screen.repaint(),
-                    Effect::Bell => {
-                        let mut out = io::stdout();
-                        out.write_all(b"\x07")?;
-                        out.flush()?;
-                    }
+                    Effect::Bell => ring()?,
                 }
             }
         }
@@ -125,6 +129,12 @@ fn take<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, msg: Msg) -> io::Re
         }
     }
     Ok(None)
+}
+
+fn ring() -> io::Result<()> {
+    let mut out = io::stdout();
+    out.write_all(b"\x07")?;
+    out.flush()
 }
 
 fn suspend<S: Store>(chair: &mut Chair<S>, screen: &mut Screen) -> io::Result<()> {
@@ -161,7 +171,7 @@ pub fn run_start(start: &mut Start, screen: &mut Screen, inbox: &Receiver<Msg>) 
                 ending => return Ok((StartChoice::Quit, Ending::Stopped(ending.exit_code().unwrap_or(1)))),
             },
             Ok(Msg::Term(TermEvent::HangUp(_))) => return Ok((StartChoice::Quit, Ending::Stopped(129))),
-            Ok(Msg::Journal | Msg::Said(_)) => {}
+            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_)) => {}
             Err(_) => return Ok((StartChoice::Quit, Ending::Left)),
         }
     }

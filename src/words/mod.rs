@@ -2,7 +2,7 @@
 
 mod trade;
 
-pub use trade::{BeamProfile, BodySite, Density, FitzpatrickType, InkColour};
+pub use trade::{BeamProfile, BodySite, Density, FitzpatrickType, InkColour, Level};
 
 /// What every closed list can do, so that loaders and messages treat them alike.
 pub trait Word: Copy + Sized + 'static {

@@ -99,3 +99,19 @@ words! {
         Gaussian = "gaussian",
     }
 }
+
+words! {
+    /// What the hand must do, most urgent last.
+    Level, "advice level" {
+        /// For the record.
+        Note = "NOTE",
+        /// Look at something.
+        Check = "CHECK",
+        /// Wait.
+        Wait = "WAIT",
+        /// Lower the setting.
+        Lower = "LOWER",
+        /// Stop.
+        Stop = "STOP",
+    }
+}

@@ -65,12 +65,12 @@ fn the_top_level_holds_only_what_belongs_there() {
 
 /// The ids of the rules in a rule file.
 fn rule_ids(source: &str) -> Vec<&str> {
-    source.lines().filter_map(|line| line.strip_prefix("    id: \"")?.strip_suffix("\",")).collect()
+    source.lines().filter_map(|line| line.strip_prefix("    id: RuleName::")?.strip_suffix(',')).collect()
 }
 
+/// That each rule has its tests is what `tests/rules/table.rs` sees to.
 #[test]
-fn every_rule_is_in_the_table_and_has_a_test() {
-    let tests: String = rust_files("tests/rules").iter().map(|p| text(p)).collect();
+fn every_rule_that_is_written_is_in_the_table() {
     let mut ids = BTreeSet::new();
     for path in rust_files("src/advice/rules") {
         let source = text(&path);
@@ -79,11 +79,10 @@ fn every_rule_is_in_the_table_and_has_a_test() {
         let here = usize::from(path.ends_with("mod.rs"));
         assert_eq!(found.len() + here, statics, "{}: write each rule's id on a line of its own", relative(&path));
         for id in found {
-            assert!(tests.contains(&format!("\"{id}\"")), "no test names {id}");
             assert!(ids.insert(id.to_owned()), "{id} twice");
         }
     }
-    let table: BTreeSet<_> = fadewright::advice::RULES.iter().map(|r| r.id.to_owned()).collect();
+    let table: BTreeSet<_> = fadewright::advice::RULES.iter().map(|r| format!("{:?}", r.id)).collect();
     assert_eq!(ids, table);
 }
 

@@ -180,12 +180,21 @@ pub fn reached(root: &Path) -> BTreeSet<PathBuf> {
 fn follow(file: &Path, below: &Path, found: &mut BTreeSet<PathBuf>) {
     for module in declared(&code_only(&text(file))) {
         let dir = below.join(&module);
-        let candidates = [below.join(format!("{module}.rs")), dir.join("mod.rs")];
+        let candidates = [below.join(format!("{module}.rs")), dir.join("mod.rs"), elsewhere(file, &module)];
         let next = candidates.iter().find(|p| p.is_file()).unwrap_or_else(|| panic!("no file of module {module}"));
         if found.insert(next.clone()) {
             follow(next, &dir, found);
         }
     }
+}
+
+/// The file that a `path` attribute on the line before the declaration names.
+fn elsewhere(file: &Path, module: &str) -> PathBuf {
+    let source = text(file);
+    let lines: Vec<&str> = source.lines().collect();
+    let before = |w: &&[&str]| w[1].trim_end() == format!("mod {module};");
+    let named = lines.windows(2).find(before).and_then(|w| w[0].strip_prefix("#[path = \"")?.strip_suffix("\"]"));
+    file.parent().unwrap().join(named.unwrap_or_default()).canonicalize().unwrap_or_default()
 }
 
 #[test]

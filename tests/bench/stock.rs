@@ -164,6 +164,7 @@ fn answer(recorder: &mut Recorder<JournalSink>, phase: CheckPhase) -> Result<(),
         recorder.command(match kind {
             CheckKind::Value => Command::CheckValue { item, value: "OP-1".to_owned() },
             CheckKind::Marking => Command::CheckValue { item, value: "1".to_owned() },
+            CheckKind::Anaesthetic => Command::CheckNotApplicable { item },
             CheckKind::YesNo | CheckKind::Computed => Command::CheckYes { item },
         })?;
     }

@@ -194,9 +194,11 @@ impl Hand {
         self.at_item("Code of the operator")?;
         self.key('v');
         self.fill("enter take", "OP-7")?;
-        for _ in 0..8 {
+        for _ in 0..9 {
             self.key('y');
         }
+        // No anaesthetic was given.
+        self.key('a');
         self.wait_for("SETTINGS")
     }
 

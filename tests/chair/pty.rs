@@ -165,7 +165,8 @@ impl Chair {
         command.env("XDG_CONFIG_HOME", at("config"));
         command.env("XDG_DATA_HOME", at("share"));
         command.env("XDG_STATE_HOME", at("state"));
-        command.env("XDG_CACHE_HOME", at("cache"));
+        // Light that one test has followed through the skin serves the others.
+        command.env("XDG_CACHE_HOME", concat!(env!("CARGO_TARGET_TMPDIR"), "/cache"));
         command.env("XDG_RUNTIME_DIR", at("run"));
         command.env("FADEWRIGHT_DATA", at("data"));
         command.env("TERM", "xterm-256color");

@@ -163,7 +163,7 @@ fn a_contradictory_checklist_is_refused() {
     ends(
         "computation = \"gold\"\n",
         "",
-        "check[10].computation: missing; a computed item names what is computed, such as computation = \"gold\"",
+        "check[12].computation: missing; a computed item names what is computed, such as computation = \"gold\"",
     );
     ends(
         "kind = \"value\"",
@@ -188,12 +188,12 @@ fn a_contradictory_checklist_is_refused() {
     ends(
         "computation = \"interval\"",
         "computation = \"interval\"\nnot_applicable = true",
-        "check[13].not_applicable: a computed item is answered by the program; take this line out",
+        "check[15].not_applicable: a computed item is answered by the program; take this line out",
     );
     ends(
         "computation = \"interval\"",
         "computation = \"moon\"",
-        "check[13].computation: 'moon' is not a known computation; \
+        "check[15].computation: 'moon' is not a known computation; \
          allowed: gold, interval, eyewear, test-spot, tan, age, conditions, medicines, settings, ink-match",
     );
 }
@@ -203,7 +203,7 @@ fn a_threshold_that_is_left_out_is_named_and_never_filled_in() {
     let good = protocol::EMBEDDED_TEXT;
     let section = good.split("[thresholds]").nth(1).unwrap().split("# ---").next().unwrap();
     let lines: Vec<&str> = section.lines().filter(|l| l.contains(" = {")).collect();
-    assert_eq!(lines.len(), 13);
+    assert_eq!(lines.len(), 27);
     for line in lines {
         let key = line.split(" = ").next().unwrap();
         let told = protocol::load(&SourceText::new("a.toml", good.replace(line, ""))).unwrap_err().to_string();

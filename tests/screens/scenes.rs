@@ -1,6 +1,8 @@
 //! Each state that a screen can show, reached by keys.
 
 use super::stage::{BLACK, Stage};
+use fadewright::limits::{LightRow, LightTable};
+use fadewright::session::{Command, Earlier, EarlierZone, Response, SessionOutcome};
 use fadewright::tui::theme::{Depth, Glyphs};
 use ratatui::crossterm::event::KeyCode;
 
@@ -33,7 +35,7 @@ const fn refused(name: &'static str, play: fn(Stage) -> Stage, words: &'static [
 }
 
 pub const SCENES: &[Scene] = &[
-    scene("checks-open", |s| s, &["CHECKS", "[ ]", "9 of 18", "saved"]),
+    scene("checks-open", |s| s, &["CHECKS", "[ ]", "9 of 20", "saved"]),
     scene("checks-value-asked", |s| with(s, |s| s.keys("v")), &["value"]),
     scene("checks-why-not", |s| with(s, identity_asked), &["Why not?"]),
     scene("checks-blocked", |s| with(s, blocked), &["BLOCKS", "Answered no: another code"]),
@@ -73,6 +75,26 @@ pub const SCENES: &[Scene] = &[
     scene("treat-white", |s| with(s.in_a_pass(), white), &["WHITE 2"]),
     scene("treat-faded", |s| with(s.in_a_pass(), faded), &["faded"]),
     scene("treat-advice-lower", |s| with(s.in_a_pass(), bleeding), &["!! LOWER", "from 3 J/cm2 at 4 mm to 2.7"]),
+    scene(
+        "treat-advice-larger-spot",
+        |s| with(s.in_a_pass(), larger_spot),
+        &["!! LOWER", "l takes", "l larger spot", "epidermis -"],
+    ),
+    scene("treat-advice-many", |s| with(s.in_a_pass(), many), &["!!! STOP", "and 2 more"]),
+    scene("treat-bell-off", |s| with(s.in_a_pass(), |s| s.keys("s")), &["bell off"]),
+    scene("ask-swelling", |s| with(s.in_a_pass(), |s| s.keys("  rs")), &["Swelling", "3 marked"]),
+    scene("checks-anaesthetic-asked", |s| with(s, anaesthetic_asked), &["one dose", "At most: cream 60 g", "label"]),
+    scene(
+        "checks-anaesthetic-given",
+        |s| with(s, anaesthetic_given),
+        &["x given", "cream 10 g on 100 cm2 for 40 min; 17 % of the limit; cream works in 20 min", "Confirm"],
+    ),
+    scene(
+        "checks-anaesthetic-over",
+        |s| with(s, anaesthetic_over),
+        &["BLOCKS", "Lidocaine: 400 mg, at most 300 mg", "prescriber"],
+    ),
+    scene("settings-last-time", |s| with(s, last_time), &["last time, 2026-09-29", "Start with 2.7 J/cm2 at 4 mm"]),
     scene("treat-advice-late", |s| with(s.in_a_pass(), late), &["!!! STOP", "pulses since LOWER"]),
     scene("treat-advice-stop", |s| with(s.in_a_pass(), |s| s.keys("  rl")), &["!!! STOP"]),
     scene("treat-advice-check", |s| with(s.in_a_pass(), |s| s.keys("  o")), &["?? CHECK"]),
@@ -135,7 +157,7 @@ fn overridden(s: &mut Stage) {
 }
 
 fn noted(s: &mut Stage) {
-    s.keys("jjjjjjn");
+    s.keys("jjjjjjjn");
     s.fill("a small pale patch");
 }
 
@@ -217,6 +239,83 @@ fn bleeding(s: &mut Stage) {
     s.keys("b");
 }
 
+/// Invented light, in which the lower fluence would bring the ink too little.
+fn larger_spot(s: &mut Stage) {
+    let opened = &s.chair.state().opened;
+    let (site, setting) = (opened.plan.zones[0].site, opened.plan.zones[0].setting);
+    let line = opened.device.line(setting.wavelength).unwrap();
+    let row = |mm: f64| (0.5 + 0.05 * mm, 1.1 + 0.02 * mm);
+    let rows = line.spots.iter().map(|l| {
+        let (ink, epidermis) = row(l.spot.mm());
+        LightRow { site, wavelength: setting.wavelength, spot: l.spot, ink, epidermis }
+    });
+    let table = LightTable { rows: rows.collect() };
+    s.chair.record(Command::NoteLight { table });
+    bleeding(s);
+}
+
+fn many(s: &mut Stage) {
+    bleeding(s);
+    s.keys("roro");
+    s.keys("rl");
+}
+
+fn to_anaesthetic(s: &mut Stage) {
+    s.keys("v");
+    s.fill("OP-7");
+    s.keys("yyyyyyayy");
+}
+
+fn anaesthetic_asked(s: &mut Stage) {
+    to_anaesthetic(s);
+    s.keys("v");
+}
+
+fn anaesthetic_given(s: &mut Stage) {
+    anaesthetic_asked(s);
+    s.fill("cream 10 g 100 cm2 40 min");
+    // The sign-in is done: back to it from the time-out.
+    s.press(KeyCode::F(2));
+    s.press(KeyCode::Tab);
+    s.press(KeyCode::Tab);
+    choose(s, "Anaesthetic");
+}
+
+fn anaesthetic_over(s: &mut Stage) {
+    anaesthetic_asked(s);
+    s.fill("lidocaine 400 mg");
+}
+
+/// Goes to the item that begins so.
+fn choose(s: &mut Stage, item: &str) {
+    for _ in 0..40 {
+        if s.draw(80, 24).lines().any(|l| l.trim_start().starts_with('>') && l.contains(item)) {
+            return;
+        }
+        s.press(KeyCode::Down);
+    }
+    panic!("no item {item}: {}", s.draw(80, 24));
+}
+
+fn last_time(s: &mut Stage) {
+    let plan = &s.chair.state().opened.plan.zones[0];
+    let zone = EarlierZone {
+        zone: plan.id.clone(),
+        setting: plan.setting,
+        pulses: 350,
+        responses: vec![Response::Whitening, Response::Blister],
+    };
+    let earlier = Earlier {
+        sessions: 1,
+        session: "20260929-100000-TTTTTT".to_owned(),
+        date: "2026-09-29".parse().unwrap(),
+        outcome: Some(SessionOutcome::Completed),
+        zones: vec![zone],
+    };
+    s.chair.record(Command::NoteEarlier { earlier: Box::new(earlier) });
+    s.sign_in();
+}
+
 fn late(s: &mut Stage) {
     bleeding(s);
     s.pulses(11);
@@ -293,7 +392,7 @@ fn before_closing(s: &mut Stage) {
     s.keys("]z");
     s.fill("next visit");
     s.press(KeyCode::F(2));
-    s.keys("yyyyyyy");
+    s.keys("yyyyyyyyy");
 }
 
 fn outcome_asked(s: &mut Stage) {

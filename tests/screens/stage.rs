@@ -137,7 +137,7 @@ impl Stage {
     pub fn sign_in(&mut self) {
         self.keys("v");
         self.fill("OP-7");
-        self.keys("yyyyyayy");
+        self.keys("yyyyyyayya");
     }
 
     pub fn read_back(&mut self, shown: [&str; 6]) {

@@ -2,7 +2,7 @@
 
 use super::pulses;
 use crate::clock::Now;
-use crate::limits::setting_problems;
+use crate::limits::{dose_change, setting_problems};
 use crate::session::State;
 use crate::session::command::Refusal;
 use crate::session::event::{AdviceAnswer, Event, Level, Scope, ZoneOutcome};
@@ -17,21 +17,33 @@ pub(super) fn answer(state: &State, id: u64, answer: AdviceAnswer, now: Now) -> 
     let answer = if stops { AdviceAnswer::Stopped } else { answer };
     let mut events = Vec::new();
     match &answer {
-        AdviceAnswer::Accepted => {
+        AdviceAnswer::Accepted | AdviceAnswer::Alternative => {
+            let to = match answer {
+                AdviceAnswer::Alternative => Some(entry.advice.alternative.ok_or_else(|| {
+                    Refusal::new(
+                        "advice.no-alternative",
+                        "this advice offers no other setting",
+                        "accept it, decline it or stop",
+                    )
+                })?),
+                _ => entry.advice.to,
+            };
             // The setting changes at once: a train at the old setting must not go on.
-            if entry.advice.to.is_some() && state.train.is_some() {
+            if to.is_some() && state.train.is_some() {
                 events.extend(pulses::stop_train(state, now)?);
             }
             events.push(Event::AdviceAnswered { advice: id, answer });
-            if let (Some(zone), Some(to)) = (&entry.advice.zone, entry.advice.to)
-                && let Some(z) = state.zone_index(zone).and_then(|i| state.zones.get(i))
+            if let (Some(zone), Some(to)) = (&entry.advice.zone, to)
+                && let Some((plan, z)) = state.zone_index(zone).and_then(|i| state.zone(i))
                 && z.outcome.is_none()
             {
                 // Something may have lowered the setting since: advice never raises it again.
                 let still_lower = to.fluence < z.target.fluence;
+                let light = state.happenings.light.as_ref();
+                let spares = dose_change(light, plan.site, &z.target, &to).is_some_and(|c| c.epidermis_percent < 0.0);
                 let o = &state.opened;
                 let allowed = setting_problems(&to, o.plan.client.skin, &o.device, &o.protocol).is_empty();
-                if still_lower && allowed {
+                if still_lower && spares && allowed {
                     events.push(Event::SettingChanged {
                         zone: zone.clone(),
                         from: z.target,

@@ -1,6 +1,7 @@
 //! Answers to the checklist.
 
 use crate::protocol::{CheckItem, CheckKind, CheckPhase};
+use crate::session::anaesthetic;
 use crate::session::checks::eyewear;
 use crate::session::command::{Command, Refusal};
 use crate::session::event::{Answer, Event, Verdict};
@@ -62,11 +63,17 @@ pub(super) fn answer(state: &State, command: Command) -> Result<Vec<Event>, Refu
     if let (CheckKind::Marking, Answer::Value { value }) = (item.kind, &answer) {
         return worn(state, id, value);
     }
+    if let (CheckKind::Anaesthetic, Answer::Value { value }) = (item.kind, &answer) {
+        let dose = anaesthetic::dose(value.text().unwrap_or_default())
+            .map_err(|e| Refusal::new("anaesthetic.dose", e, "type it again"))?;
+        let (verdict, finding) = state.judge_dose(dose);
+        return Ok(vec![Event::AnaestheticGiven { item: id, dose, verdict, finding }]);
+    }
     let fits = match (item.kind, &answer) {
         (_, Answer::NotApplicable) => item.not_applicable && item.kind != CheckKind::Computed,
         (CheckKind::YesNo, a) => matches!(a, Answer::Yes | Answer::No { .. }),
         (CheckKind::Value, a) => matches!(a, Answer::Value { .. } | Answer::No { .. }),
-        (CheckKind::Marking, a) => matches!(a, Answer::No { .. }),
+        (CheckKind::Marking | CheckKind::Anaesthetic, a) => matches!(a, Answer::No { .. }),
         (CheckKind::Computed, a) => {
             let verdict = state.checks.get(&id).and_then(|c| c.computed.as_ref()).map(|(v, _)| *v);
             match verdict {
@@ -92,6 +99,7 @@ pub(super) fn answer(state: &State, command: Command) -> Result<Vec<Event>, Refu
     if !fits {
         let allowed = match (item.kind, item.not_applicable) {
             (CheckKind::Marking, _) => "type the marking printed on the eyewear, or answer no",
+            (CheckKind::Anaesthetic, _) => "type each dose, or answer not applicable where none was given",
             (CheckKind::Value, true) => "type a value, or answer no or not applicable",
             (CheckKind::Value, false) => "type a value, or answer no",
             (_, true) => "answer yes, no or not applicable",

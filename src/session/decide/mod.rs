@@ -109,6 +109,14 @@ pub fn decide(state: &State, command: Command, now: Now) -> Result<Vec<Event>, R
         }
         Command::Resume { recovery, program } => Ok(vec![Event::SessionResumed { recovery, program }]),
         Command::Continue { reason, unsaved_from } => Ok(vec![Event::JournalContinued { reason, unsaved_from }]),
+        Command::NoteLight { table } => {
+            let news = !table.rows.is_empty() && state.happenings.light.as_ref() != Some(&table);
+            Ok(news.then_some(Event::LightReckoned { table }).into_iter().collect())
+        }
+        Command::NoteEarlier { earlier } => {
+            let news = state.happenings.earlier.as_ref() != Some(&*earlier);
+            Ok(news.then_some(Event::EarlierFound { earlier }).into_iter().collect())
+        }
         Command::ClockStep { by_ms } => Ok(vec![Event::ClockStepped { by_ms }]),
     }
 }

@@ -1,15 +1,15 @@
 //! Folding one event into the state. It cannot fail: an event that does not fit changes nothing.
 
 use super::{
-    AdviceEntry, AdviceStatus, Before, CheckState, Closing, CounterState, Deviation, Note, PassState, Pulses,
-    ResponseEntry, State, Train, UndoWhat, Undoable, Whitening,
+    AdviceEntry, AdviceStatus, Before, Change, CheckState, Closing, CounterState, Deviation, Mark, Note, PassState,
+    Pulses, ResponseEntry, State, Train, UndoWhat, Undoable, Whitening,
 };
 use crate::plan::ZoneId;
-use crate::protocol::CheckKind;
-use crate::session::FreeText;
+use crate::protocol::{CheckKind, CheckPhase};
 use crate::session::event::{
-    AdviceAnswer, Answer, CorrectionCause, CounterReadingKind, Event, Level, PulseSource, Response, Stamp, Verdict,
+    Advice, Answer, CorrectionCause, CounterReadingKind, Event, Level, PulseSource, Response, Stamp, TrainEnd, Verdict,
 };
+use crate::session::{FreeText, Given};
 use crate::units::Wavelength;
 
 /// Entries of a pass that can be taken back; older ones stay as they are.
@@ -18,15 +18,23 @@ const UNDO_DEPTH: usize = 500;
 impl State {
     /// Applies one event.
     pub fn apply(&mut self, stamp: Stamp, event: &Event) {
+        let before_ms = self.clock.session_ms;
         self.tell_time(stamp, event);
         let ms = self.clock.session_ms;
         match event {
             Event::SessionOpened(_) | Event::JournalContinued { .. } | Event::ClockStepped { .. } | Event::Unknown => {}
-            Event::SessionResumed { .. } | Event::Interrupted { .. } => self.train = None,
+            Event::SessionResumed { .. } => {
+                self.train = None;
+                self.happenings.resumed = Some((stamp.seq, ms.saturating_sub(before_ms)));
+            }
+            Event::Interrupted { .. } => self.train = None,
+            Event::LightReckoned { table } => self.happenings.light = Some(table.clone()),
+            Event::EarlierFound { earlier } => self.happenings.earlier = Some((**earlier).clone()),
             Event::CheckComputed { .. }
             | Event::CheckAnswered { .. }
             | Event::CheckOverridden { .. }
-            | Event::EyewearJudged { .. } => self.apply_check(stamp, event),
+            | Event::EyewearJudged { .. }
+            | Event::AnaestheticGiven { .. } => self.apply_check(stamp, event),
             Event::SettingConfirmed { zone, displayed } => {
                 // The device has one setting at a time: what another zone read back no longer stands on its display.
                 for other in self.zones.iter_mut().filter(|z| z.target != displayed.setting) {
@@ -35,6 +43,7 @@ impl State {
                 if let Some(z) = self.zone_mut(zone) {
                     z.confirmed = Some(*displayed);
                     z.mismatch.clear();
+                    z.mismatches = 0;
                 }
                 self.notice_wavelength(displayed.setting.wavelength);
             }
@@ -42,11 +51,16 @@ impl State {
                 if let Some(z) = self.zone_mut(zone) {
                     z.confirmed = None;
                     z.mismatch.clone_from(differences);
+                    z.mismatches = z.mismatches.saturating_add(1);
                 }
             }
-            Event::SettingChanged { zone, to, .. } => {
+            Event::SettingChanged { zone, from, to, advice, .. } => {
                 if let Some(z) = self.zone_mut(zone) {
                     z.target = *to;
+                    z.last_change =
+                        Some(Change { seq: stamp.seq, ms, from: *from, to: *to, advised: advice.is_some() });
+                    z.lowerings = z.lowerings.saturating_add(u32::from(advice.is_some()));
+                    z.mismatches = 0;
                     z.confirmed = None;
                     z.mismatch.clear();
                 }
@@ -60,7 +74,12 @@ impl State {
             Event::TrainStarted { rate_hz, .. } => {
                 self.train = Some(Train { rate_hz: *rate_hz, started_ms: ms, counted: 0, last_ms: ms });
             }
-            Event::TrainStopped { .. } => self.train = None,
+            Event::TrainStopped { cause } => {
+                self.train = None;
+                if *cause == TrainEnd::ClockGap {
+                    self.happenings.train_cut = Some(stamp.seq);
+                }
+            }
             Event::CounterRead { reading, difference, kind } => {
                 self.read_counter(stamp.seq, *reading, *difference, *kind, ms)
             }
@@ -83,33 +102,17 @@ impl State {
                     }
                 }
             }
-            Event::AdviceRaised(advice) => self.advice.push(AdviceEntry {
-                id: stamp.seq,
-                at: stamp.at,
-                raised_ms: ms,
-                advice: (**advice).clone(),
-                level: advice.level,
-                pulses_since: 0,
-                status: if advice.level == Level::Note { AdviceStatus::Recorded } else { AdviceStatus::Open },
-                settled_seq: None,
-            }),
+            Event::AdviceRaised(advice) => self.raise(stamp, advice, ms),
             Event::AdviceEscalated { advice, to, .. } => {
-                if let Some(a) = self.advice_mut(*advice) {
+                if let Some(a) = self.open_position(*advice).and_then(|i| self.advice.get_mut(i)) {
                     a.level = *to;
                 }
             }
             Event::AdviceAnswered { advice, answer } => {
-                let answer: AdviceAnswer = answer.clone();
-                if let Some(a) = self.advice_mut(*advice) {
-                    a.status = AdviceStatus::Answered(answer, stamp.at);
-                    a.settled_seq = Some(stamp.seq);
-                }
+                self.settle(stamp, *advice, AdviceStatus::Answered(answer.clone(), stamp.at));
             }
             Event::AdviceCleared { advice, why } => {
-                if let Some(a) = self.advice_mut(*advice) {
-                    a.status = AdviceStatus::Cleared(why.clone());
-                    a.settled_seq = Some(stamp.seq);
-                }
+                self.settle(stamp, *advice, AdviceStatus::Cleared(why.clone()));
             }
             Event::NoteAdded { text } => self.notes.push(Note { at: stamp.at, text: text.clone() }),
             Event::Paused => self.paused = true,
@@ -184,8 +187,36 @@ impl State {
         self.zones.get_mut(index)
     }
 
-    fn advice_mut(&mut self, id: u64) -> Option<&mut AdviceEntry> {
-        self.advice.iter_mut().find(|a| a.id == id && a.is_open())
+    /// Where an advice stands while it is open: their numbers only grow.
+    fn open_position(&self, id: u64) -> Option<usize> {
+        let at = self.advice.binary_search_by_key(&id, |a| a.id).ok()?;
+        self.advice.get(at).filter(|a| a.is_open()).map(|_| at)
+    }
+
+    fn raise(&mut self, stamp: Stamp, advice: &Advice, ms: u64) {
+        let entry = AdviceEntry {
+            id: stamp.seq,
+            at: stamp.at,
+            raised_ms: ms,
+            advice: advice.clone(),
+            level: advice.level,
+            pulses_since: 0,
+            status: if advice.level == Level::Note { AdviceStatus::Recorded } else { AdviceStatus::Open },
+            settled_seq: None,
+        };
+        let zone = advice.zone.as_ref().and_then(|id| self.zone_index(id));
+        self.advice_index.raised(self.advice.len(), &entry, zone);
+        self.advice.push(entry);
+    }
+
+    fn settle(&mut self, stamp: Stamp, id: u64, status: AdviceStatus) {
+        let Some(position) = self.open_position(id) else { return };
+        let Some(entry) = self.advice.get_mut(position) else { return };
+        entry.status = status;
+        entry.settled_seq = Some(stamp.seq);
+        let (rule, zone) = (entry.advice.rule.clone(), entry.advice.zone.clone());
+        let zone = zone.and_then(|id| self.zone_index(&id));
+        self.advice_index.settled(position, &rule, zone, stamp.seq);
     }
 
     fn apply_check(&mut self, stamp: Stamp, event: &Event) {
@@ -198,11 +229,17 @@ impl State {
                 );
             }
             Event::CheckAnswered { item, answer } => {
+                // "None" takes back what was typed before; the journal keeps it.
+                if *answer == Answer::NotApplicable && self.is_kind(item, CheckKind::Anaesthetic) {
+                    self.anaesthetics.clear();
+                }
                 let check = self.checks.entry(item.clone()).or_default();
                 check.answer = Some(answer.clone());
                 check.overridden = None;
-                // A finding about eyewear belongs to the answer before this one.
-                if self.opened.protocol.checklist.iter().any(|i| i.id == *item && i.kind == CheckKind::Marking) {
+                // A finding about eyewear or anaesthetics belongs to the answer before this one.
+                if (self.is_kind(item, CheckKind::Marking) || self.is_kind(item, CheckKind::Anaesthetic))
+                    && let Some(check) = self.checks.get_mut(item)
+                {
                     check.computed = None;
                 }
                 if let Answer::No { why } = answer {
@@ -222,6 +259,16 @@ impl State {
                     deviation = Some((item, finding.clone(), false));
                 }
             }
+            Event::AnaestheticGiven { item, dose, verdict, finding } => {
+                self.anaesthetics.push(Given { seq: stamp.seq, ms: self.clock.session_ms, dose: *dose });
+                self.checks.insert(
+                    item.clone(),
+                    CheckState { computed: Some((*verdict, finding.clone())), ..CheckState::default() },
+                );
+                if *verdict != Verdict::Pass {
+                    deviation = Some((item, finding.clone(), false));
+                }
+            }
             Event::CheckOverridden { item, by, role, reason } => {
                 self.checks.entry(item.clone()).or_default().overridden =
                     Some((by.clone(), role.clone(), reason.clone()));
@@ -229,8 +276,29 @@ impl State {
             }
             _ => {}
         }
+        if let Event::CheckAnswered { item, .. }
+        | Event::EyewearJudged { item, .. }
+        | Event::CheckOverridden { item, .. } = event
+        {
+            self.notice_withdrawal(stamp.seq, item);
+        }
         if let Some((item, text, overridden)) = deviation {
             self.deviations.push(Deviation { at: stamp.at, item: item.clone(), text, overridden });
+        }
+    }
+
+    fn is_kind(&self, item: &str, kind: CheckKind) -> bool {
+        self.opened.protocol.checklist.iter().any(|i| i.id == item && i.kind == kind)
+    }
+
+    /// A condition of the room that was fine and is not any more, once pulses were fired.
+    fn notice_withdrawal(&mut self, seq: u64, id: &str) {
+        let Some(item) = self.opened.protocol.checklist.iter().find(|i| i.id == id) else { return };
+        let bad = item.phase == CheckPhase::TimeOut && !self.item_status(item).lets_pass();
+        if bad && self.happenings.first_pulse_ms.is_some() {
+            self.happenings.withdrawn.insert(id.to_owned(), seq);
+        } else {
+            self.happenings.withdrawn.remove(id);
         }
     }
 
@@ -293,8 +361,11 @@ impl State {
             self.remember(stamp.seq, index, UndoWhat::Pulses { n, source });
         }
         self.count(index, n, source);
-        for a in self.advice.iter_mut().filter(|a| a.is_open()) {
-            a.pulses_since = a.pulses_since.saturating_add(n);
+        self.happenings.first_pulse_ms.get_or_insert(ms);
+        for i in &self.advice_index.open {
+            if let Some(a) = self.advice.get_mut(*i) {
+                a.pulses_since = a.pulses_since.saturating_add(n);
+            }
         }
     }
 
@@ -354,9 +425,10 @@ impl State {
             // The count may have been corrected beneath a response: only what the response changed goes back.
             UndoWhat::Response | UndoWhat::Faded => {
                 if let Some(z) = self.zones.get_mut(entry.zone) {
-                    z.responses.retain(|r| r.seq != of);
+                    z.forget_response(entry.zone, of);
                     z.whitening = entry.before.whitening;
                 }
+                self.happenings.take_back(of);
             }
         }
     }
@@ -374,6 +446,9 @@ impl State {
             unsettled: difference.filter(|d| counted > 0 && *d != counted).map(|d| (d, counted)),
             kind: Some(kind),
         };
+        if kind == CounterReadingKind::Restarted {
+            self.happenings.counter_restarted = Some(seq);
+        }
         let Some(pass) = self.active.and_then(|z| self.zones.get_mut(z)).and_then(|z| z.passes.last_mut()) else {
             return;
         };
@@ -405,6 +480,11 @@ impl State {
         if kind == Response::Whitening {
             z.whitening = Some(Whitening { seq: stamp.seq, pass, seen_ms: ms, grade, faded_ms: None });
         }
+        let mark = Mark { seq: stamp.seq, ms, zone: index, pass, pulses, grade };
+        z.marks.set(kind, Some(mark));
         z.responses.push(ResponseEntry { seq: stamp.seq, at: stamp.at, ms, pass, pulses, kind, grade, note });
+        if kind == Response::Pain {
+            self.happenings.hurt(mark);
+        }
     }
 }

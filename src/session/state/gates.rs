@@ -82,6 +82,11 @@ impl State {
                 Some(_) => ItemStatus::HardStop,
             };
         }
+        if item.kind == CheckKind::Anaesthetic
+            && let Some((verdict, _)) = &check.computed
+        {
+            return if *verdict == Verdict::Pass { ItemStatus::Done } else { bad(false) };
+        }
         match &check.answer {
             None => ItemStatus::Open,
             Some(Answer::No { .. }) => bad(item.hard_stop),

@@ -1,10 +1,12 @@
 //! The state that the events fold into.
 
 mod apply;
+mod evidence;
 mod gates;
 mod patterns;
 mod zone;
 
+use super::anaesthetic::Given;
 use super::event::{Advice, Answer, CounterReadingKind, Level, Opened, PulseSource, SessionOutcome, Stamp, Verdict};
 use super::{AdviceAnswer, Event, FreeText};
 use crate::clock::Now;
@@ -13,6 +15,7 @@ use crate::words::Word;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::collections::BTreeMap;
 
+pub use evidence::{Change, Happenings, Mark, ZoneMarks, ZoneTrace};
 pub use gates::{Gate, ItemStatus};
 pub use zone::{PassState, Pulses, ResponseEntry, Whitening, ZoneState};
 
@@ -47,6 +50,11 @@ pub struct State {
     pub closed: Option<Closing>,
     /// Wavelength of the last read-back that agreed.
     pub wavelength: Option<crate::units::Wavelength>,
+    /// Anaesthetics given, in order.
+    pub anaesthetics: Vec<Given>,
+    /// What rules rest on besides the zones.
+    pub happenings: Happenings,
+    advice_index: evidence::AdviceIndex,
     /// What can be taken back, latest last.
     pub(super) undo: Vec<Undoable>,
     /// Session time of the last event and the monotonic reading it was taken at.
@@ -230,6 +238,9 @@ impl State {
             deviations: Vec::new(),
             closed: None,
             wavelength: None,
+            anaesthetics: Vec::new(),
+            happenings: Happenings::default(),
+            advice_index: evidence::AdviceIndex::default(),
             undo: Vec::new(),
             clock: SessionClock { session_ms: 0, mono_ms: stamp.mono_ms },
         }
@@ -341,8 +352,25 @@ impl State {
     /// Open advice, most urgent first, then the latest first.
     #[must_use]
     pub fn open_advice(&self) -> Vec<&AdviceEntry> {
-        let mut open: Vec<_> = self.advice.iter().filter(|a| a.is_open()).collect();
+        let mut open: Vec<_> = self.open_in_order().collect();
         open.sort_by_key(|a| (std::cmp::Reverse(a.level), std::cmp::Reverse(a.id)));
         open
+    }
+
+    /// Open advice, oldest first.
+    pub fn open_in_order(&self) -> impl Iterator<Item = &AdviceEntry> {
+        self.advice_index.open.iter().filter_map(|i| self.advice.get(*i))
+    }
+
+    /// What a rule has said about a zone so far.
+    #[must_use]
+    pub fn advice_trace(&self, rule: &str, zone: usize) -> ZoneTrace {
+        self.advice_index.trace(rule, zone)
+    }
+
+    /// True when a rule was raised for this evidence before.
+    #[must_use]
+    pub fn knows_evidence(&self, rule: &str, evidence: &str) -> bool {
+        self.advice_index.knows(rule, evidence)
     }
 }

@@ -1,5 +1,6 @@
 //! What was done and seen in one zone.
 
+use super::evidence::{Change, ZoneMarks};
 use super::patterns::Patterns;
 use crate::coverage::Pattern;
 use crate::plan::{DisplayedSetting, Setting, Zone};
@@ -28,6 +29,14 @@ pub struct ZoneState {
     pub outcome: Option<ZoneOutcome>,
     /// The operator's reason for the end.
     pub outcome_reason: Option<FreeText>,
+    /// The latest response of each kind.
+    pub marks: ZoneMarks,
+    /// The latest change of its setting.
+    pub last_change: Option<Change>,
+    /// How often a lower setting was taken on advice.
+    pub lowerings: u32,
+    /// Read-backs in a row that did not agree.
+    pub mismatches: u32,
     /// Even passes over it, as they were asked for.
     pub(super) patterns: Patterns,
 }
@@ -129,6 +138,10 @@ impl ZoneState {
             whitening: None,
             outcome: None,
             outcome_reason: None,
+            marks: ZoneMarks::default(),
+            last_change: None,
+            lowerings: 0,
+            mismatches: 0,
             patterns: Patterns::default(),
         }
     }

@@ -64,7 +64,7 @@ pub(super) struct FieldsDialog {
 /// What a choice is about.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum ChoiceAsk {
-    Whitening,
+    Grade(crate::session::Response),
     Responses,
     Pain,
     CounterConfirm { reading: u64, then: AfterCounter },

@@ -17,7 +17,7 @@ use super::theme::{Glyphs, Theme};
 use super::widgets::dialog::Question;
 use crate::protocol::{CheckItem, CheckPhase};
 use crate::recorder::{RecordError, Recorder, Store};
-use crate::session::{Command, Gate, ItemStatus, Refusal, SessionOutcome, State};
+use crate::session::{Command, Gate, ItemStatus, Level, Refusal, SessionOutcome, State};
 use crate::tui::chord::Chord;
 use crate::words::Word;
 use chrono::{DateTime, FixedOffset};
@@ -79,6 +79,8 @@ pub struct Chair<S> {
     advice_seen: Option<(u64, Question)>,
     unsaved_at: VecDeque<(u64, DateTime<FixedOffset>)>,
     row_by_row: RowByRow,
+    bell_off: bool,
+    rung: Option<(u64, Level)>,
     finished: bool,
 }
 
@@ -103,6 +105,8 @@ impl<S: Store> Chair<S> {
             advice_seen: None,
             unsaved_at: VecDeque::new(),
             row_by_row: RowByRow::default(),
+            bell_off: false,
+            rung: None,
             finished: false,
         };
         chair.screen = chair.where_to_go_on();
@@ -148,6 +152,12 @@ impl<S: Store> Chair<S> {
         self.toast(text, false);
     }
 
+    /// Records what was found beside the session. Nobody at the chair asked for it, so a refusal is told to nobody.
+    pub fn record(&mut self, command: Command) {
+        drop(self.recorder.command(command));
+        self.note_unsaved();
+    }
+
     /// True while a pass runs: then the program must not stop for a suspend.
     pub fn is_treating(&self) -> bool {
         self.state().active.is_some()
@@ -171,6 +181,7 @@ impl<S: Store> Chair<S> {
         let state = self.state();
         let waits = |z: &crate::session::ZoneState| z.is_white() || z.last_ended_ms().is_some();
         self.screen == ScreenName::Treat && (state.train.is_some() || state.zones.iter().any(waits))
+            || self.screen == ScreenName::Checks && !state.anaesthetics.is_empty()
             || self.toast.is_some()
     }
 

@@ -32,14 +32,14 @@ impl<S: Store> Chair<S> {
         }
     }
 
-    pub(super) fn ask_grade(&mut self) {
+    pub(super) fn ask_grade(&mut self, kind: Response) {
         let option = |g: u8, word: &str| (char::from(b'0' + g), word.to_owned(), Choice::Grade(g));
-        self.dialog = Some(Dialog::choice(
-            ChoiceAsk::Whitening,
-            "Whitening",
-            "How strong?",
-            vec![option(1, "faint"), option(2, "clear"), option(3, "fierce")],
-        ));
+        let (title, words) = match kind {
+            Response::Swelling => ("Swelling", ["slight", "clear", "marked"]),
+            _ => ("Whitening", ["faint", "clear", "fierce"]),
+        };
+        let options = words.iter().zip(1..).map(|(word, g)| option(g, word)).collect();
+        self.dialog = Some(Dialog::choice(ChoiceAsk::Grade(kind), title, "How strong?", options));
     }
 
     pub(super) fn ask_response(&mut self) {
@@ -387,8 +387,9 @@ impl<S: Store> Chair<S> {
 
     fn answer_choice(&mut self, ask: &ChoiceAsk, choice: Choice) {
         match (ask, choice) {
-            (ChoiceAsk::Whitening, Choice::Grade(g)) => self.see(Response::Whitening, Some(g)),
+            (ChoiceAsk::Grade(kind), Choice::Grade(g)) => self.see(*kind, Some(g)),
             (ChoiceAsk::Pain, Choice::Grade(g)) => self.see(Response::Pain, Some(g)),
+            (ChoiceAsk::Responses, Choice::Response(Response::Swelling)) => self.ask_grade(Response::Swelling),
             (ChoiceAsk::Responses, Choice::Response(r)) => self.see(r, None),
             (ChoiceAsk::CounterConfirm { reading, then }, Choice::Confirm(confirm)) => {
                 if let Err(problem) = self.read_counter(*reading, Some(confirm), *then) {

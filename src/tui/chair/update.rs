@@ -2,9 +2,10 @@
 
 use super::dialogs::{AfterCounter, Choice, ChoiceAsk, Dialog, TextAsk};
 use super::{Chair, Effect, ScreenName};
+use crate::anaesthetic::CONFIRM;
 use crate::protocol::{CheckKind, CheckPhase};
 use crate::recorder::Store;
-use crate::session::{AdviceAnswer, Command, ItemStatus, PulseSource, Response, Verdict};
+use crate::session::{AdviceAnswer, Command, DOSE_LIKE, ItemStatus, Level, PulseSource, Response, Verdict};
 use crate::tui::chord::{Chord, Key, Stroke};
 use crate::tui::events::Stamped;
 use crate::tui::keys::{Action, Place};
@@ -13,7 +14,7 @@ use crate::words::Word;
 use crossterm::event::Event;
 
 /// Responses behind the response key, each with its letter.
-pub(super) const RESPONSES: [(char, Response); 9] = [
+pub(super) const RESPONSES: [(char, Response); 14] = [
     ('p', Response::Purpura),
     ('r', Response::Redness),
     ('s', Response::Swelling),
@@ -23,6 +24,11 @@ pub(super) const RESPONSES: [(char, Response); 9] = [
     ('d', Response::Darkening),
     ('h', Response::Wheals),
     ('y', Response::Systemic),
+    ('w', Response::WetSurface),
+    ('f', Response::Sparks),
+    ('g', Response::BlueGrey),
+    ('o', Response::OffSpacer),
+    ('t', Response::Stacked),
 ];
 
 impl<S: Store> Chair<S> {
@@ -179,7 +185,11 @@ impl<S: Store> Chair<S> {
         match action {
             Action::Help => self.help = Some(0),
             Action::GoChecks => {
-                self.phase = self.first_phase();
+                let phase = self.first_phase();
+                if phase != self.phase {
+                    self.phase = phase;
+                    self.chosen_item = 0;
+                }
                 self.choose_open_item();
                 self.screen = ScreenName::Checks;
             }
@@ -233,7 +243,7 @@ impl<S: Store> Chair<S> {
                 let command = if self.state().paused { Command::Unpause } else { Command::Pause };
                 self.send(command);
             }
-            Action::Whitening => self.ask_grade(),
+            Action::Whitening => self.ask_grade(Response::Whitening),
             Action::Faded => {
                 if let Some(zone) = self.zone_id() {
                     self.send(Command::WhiteningFaded { zone });
@@ -254,6 +264,11 @@ impl<S: Store> Chair<S> {
                 None => self.toast("no response was noted yet", true),
             },
             Action::Accept => self.answer_advice(AdviceAnswer::Accepted, at_ms),
+            Action::Alternative => self.answer_advice(AdviceAnswer::Alternative, at_ms),
+            Action::Bell => {
+                self.bell_off = !self.bell_off;
+                self.toast(if self.bell_off { "bell off: only STOP rings" } else { "bell on" }, false);
+            }
             Action::Stop => self.answer_advice(AdviceAnswer::Stopped, at_ms),
             Action::Decline => self.ask_decline(at_ms),
             Action::CloseSession => self.ask_outcome(),
@@ -262,10 +277,12 @@ impl<S: Store> Chair<S> {
         if self.bell_due() { vec![Effect::Bell] } else { Vec::new() }
     }
 
-    /// A bell for each advice that was raised since the last look.
-    fn bell_due(&mut self) -> bool {
-        let top = self.state().open_advice().first().map(|a| a.id);
-        top.is_some() && top != self.advice_seen.map(|(id, _)| id)
+    /// A bell for each advice that came on top or became more urgent since the last look. Silenced it rings for STOP alone.
+    pub fn bell_due(&mut self) -> bool {
+        let top = self.state().open_advice().first().map(|a| (a.id, a.level));
+        let news = top.is_some() && top != self.rung;
+        self.rung = top;
+        news && (!self.bell_off || top.is_some_and(|(_, level)| level == Level::Stop))
     }
 
     fn go_settings(&mut self) {
@@ -329,9 +346,12 @@ impl<S: Store> Chair<S> {
         Some((item.id.clone(), item.kind, *status))
     }
 
-    fn answer_item(&mut self, command: impl FnOnce(String) -> Command) {
+    fn answer_item(&mut self, command: impl Fn(String) -> Command) {
         let Some((item, kind, _)) = self.chosen() else { return };
-        if matches!(kind, CheckKind::Value | CheckKind::Marking) {
+        // None given is an answer; a dose is typed.
+        let none =
+            kind == CheckKind::Anaesthetic && matches!(command(item.clone()), Command::CheckNotApplicable { .. });
+        if matches!(kind, CheckKind::Value | CheckKind::Marking | CheckKind::Anaesthetic) && !none {
             self.ask_item(true);
         } else if self.send(command(item)) {
             self.after_check();
@@ -371,6 +391,14 @@ impl<S: Store> Chair<S> {
             (true, CheckKind::Value) => {
                 Some(Dialog::text(TextAsk::CheckValue { item }, &question, "", "value", "", 60))
             }
+            (true, CheckKind::Anaesthetic) => Some(Dialog::text(
+                TextAsk::CheckValue { item },
+                "Anaesthetic: one dose",
+                self.anaesthetic_words(),
+                "dose",
+                "",
+                80,
+            )),
             (true, CheckKind::Marking) => Some(Dialog::text(
                 TextAsk::CheckValue { item },
                 "Eyewear worn",
@@ -396,6 +424,15 @@ impl<S: Store> Chair<S> {
                 200,
             )),
         };
+    }
+
+    /// What this client may get, what was given, and how to type a dose.
+    fn anaesthetic_words(&self) -> String {
+        let state = self.state();
+        let Some(a) = state.anaesthesia(state.session_ms(self.recorder.now())) else {
+            return "No limit is known for this age and weight: ask the prescriber.".to_owned();
+        };
+        format!("{}.\n{}.\nType one dose, like: {DOSE_LIKE}.\n{CONFIRM}", a.limit_words(), a.given_words())
     }
 
     /// What is needed, what to type, and the pairs that the protocol lists.

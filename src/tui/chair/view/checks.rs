@@ -1,6 +1,7 @@
 //! The checklist: three phases, one line an item, the chosen item explained below.
 
 use super::{Chair, Sheet};
+use crate::anaesthetic::{Age, CONFIRM, Circumstances, warnings};
 use crate::protocol::{CheckItem, CheckKind, CheckPhase};
 use crate::recorder::Store;
 use crate::session::{Answer, ItemStatus};
@@ -77,6 +78,20 @@ impl<S: Store> Chair<S> {
         if let Some((_, text)) = check.and_then(|c| c.computed.as_ref()) {
             sheet.wrapped(Role::Strong, format!("Found: {}", shown(text)));
         }
+        if item.kind == CheckKind::Anaesthetic
+            && let Some(a) = self.state().anaesthesia(self.state().session_ms(self.recorder.now()))
+        {
+            sheet.wrapped(Role::Ink, a.limit_words());
+            sheet.wrapped(Role::Strong, a.given_words());
+            let client = &self.state().opened.plan;
+            let known = Circumstances::of(&client.history);
+            if let Ok(age) = Age::new(u16::from(client.client.age_years), 0) {
+                for w in warnings(age, known).iter().filter(|w| w.concerns) {
+                    sheet.wrapped(Role::Check, w.text);
+                }
+            }
+            sheet.wrapped(Role::Strong, CONFIRM);
+        }
         match check.and_then(|c| c.answer.as_ref()) {
             Some(Answer::No { why }) => sheet.wrapped(Role::Strong, format!("Answered no: {why}")),
             Some(Answer::Value { value }) => sheet.wrapped(Role::Strong, format!("Answered: {value}")),
@@ -93,6 +108,7 @@ impl<S: Store> Chair<S> {
             (_, ItemStatus::Blocked) => "Blocks. Answer anew, or o: override with code, role and reason.",
             (CheckKind::Value, ItemStatus::Open) => "v: type the value.",
             (CheckKind::Marking, ItemStatus::Open) => "v: type the marking of the eyewear worn. n: no.",
+            (CheckKind::Anaesthetic, _) => "v: type a dose. a: none was given (takes back what was typed).",
             (CheckKind::Computed, ItemStatus::Open) => "A warning: y: seen, going on. n: no, with the reason.",
             (_, ItemStatus::Open) if item.not_applicable => "y yes, n no, a not applicable.",
             (_, ItemStatus::Open) => "y yes, n no.",
@@ -101,7 +117,8 @@ impl<S: Store> Chair<S> {
         if !next.is_empty() {
             sheet.wrapped(Role::Ink, next);
         }
-        sheet.wrapped(Role::Quiet, format!("Otherwise: {}", shown(&item.on_bad)));
+        let wait = item.wait.as_ref().map(|w| format!(" Wait: {}.", shown(w))).unwrap_or_default();
+        sheet.wrapped(Role::Quiet, format!("Otherwise: {}{wait}", shown(&item.on_bad)));
         sheet.wrapped(Role::Quiet, format!("Source: {} ({})", shown(&item.source), item.confidence));
     }
 }
@@ -111,6 +128,7 @@ fn status_word(item: &CheckItem, status: ItemStatus, answer: Option<&Answer>) ->
         ItemStatus::Open if item.kind == CheckKind::Computed => (Role::Check, "? WARNING"),
         ItemStatus::Open => (Role::Ink, "[ ]"),
         ItemStatus::Done if item.kind == CheckKind::Computed => (Role::Quiet, "= fine"),
+        ItemStatus::Done if item.kind == CheckKind::Anaesthetic && answer.is_none() => (Role::Good, "x given"),
         ItemStatus::Done => match answer {
             Some(Answer::NotApplicable) => (Role::Good, "x n/a"),
             Some(Answer::Value { .. }) => (Role::Good, "x given"),

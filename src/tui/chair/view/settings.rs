@@ -72,6 +72,10 @@ impl<S: Store> Chair<S> {
             }
         }
         foot.blank();
+        if let Some(last) = crate::advice::last_time(self.state(), self.zone) {
+            foot.wrapped(if last.start.is_some() { Role::Strong } else { Role::Quiet }, last.words());
+            foot.blank();
+        }
         foot.wrapped(
             Role::Quiet,
             "energy = fluence x pi x spot^2 / 4. The device's manual and the clinic's protocol come first.",

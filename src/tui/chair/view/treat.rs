@@ -14,6 +14,7 @@ use crate::words::Word;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Rect, Size};
 use ratatui::widgets::Widget;
+use unicode_width::UnicodeWidthStr;
 
 /// Rows of the block digits and of the advice beside them.
 const TOP_ROWS: u16 = 10;
@@ -94,10 +95,22 @@ impl<S: Store> Chair<S> {
         sheet.wrapped(Role::Ink, shown(&top.advice.seen));
         sheet.wrapped(Role::Strong, shown(&top.advice.action));
         sheet.wrapped(Role::Quiet, shown(&top.advice.why));
-        let more = if open.len() > 1 { format!("   and {} more", open.len() - 1) } else { String::new() };
+        // The others by their levels, most urgent first.
+        let others: Vec<String> = open.iter().skip(1).map(|a| a.level.to_string()).collect();
+        let more = match others.len() {
+            0 => String::new(),
+            n => format!("  and {n} more: {}", others.join(", ")),
+        };
+        let larger = if top.advice.alternative.is_some() { "l larger spot  " } else { "" };
+        let keys = format!(" a accept  {larger}d decline  x stop ");
+        let more = if keys.width() + more.width() > usize::from(area.width) {
+            format!("  and {} more", others.len())
+        } else {
+            more
+        };
         let rows = usize::from(area.height.saturating_sub(1));
         sheet.lines.truncate(rows);
-        sheet.spans(&[(Role::Selected, " a accept  d decline  x stop ".to_owned()), (Role::Check, more)]);
+        sheet.spans(&[(Role::Selected, keys), (Role::Check, more)]);
         sheet.render(area, buffer);
     }
 
@@ -223,7 +236,8 @@ impl<S: Store> Chair<S> {
             (Some(_), None) => "device counter not read".to_owned(),
             (Some(_), Some(last)) => format!("counter {last}, counted since {}", state.counter.counted_since),
         };
-        sheet.groups(&[&[train], &[(Role::Quiet, counter)]]);
+        let bell = if self.bell_off { "bell off" } else { "" };
+        sheet.groups(&[&[train], &[(Role::Quiet, counter)], &[(Role::Wait, bell.to_owned())]]);
     }
 
     fn zones_table(&self, sheet: &mut Sheet<'_>) {
@@ -274,6 +288,7 @@ impl<S: Store> Chair<S> {
             let how = match &a.status {
                 crate::session::AdviceStatus::Answered(answer, _) => match answer {
                     crate::session::AdviceAnswer::Accepted => "accepted".to_owned(),
+                    crate::session::AdviceAnswer::Alternative => "alternative chosen".to_owned(),
                     crate::session::AdviceAnswer::Declined { reason } => format!("DECLINED: {reason}"),
                     crate::session::AdviceAnswer::Stopped => "stopped".to_owned(),
                 },

@@ -1,0 +1,100 @@
+//! Work beside a session on screen: what earlier sessions of the client tell, and light in the client's skin.
+
+use super::light::skin_light_beside;
+use crate::journal::{self, DataDir, SessionId};
+use crate::limits::LightTable;
+use crate::physics::optics::SkinModel;
+use crate::plan::ClientCode;
+use crate::session::{Command, Earlier, EarlierZone, Event, Opened, Response, Stamp, State};
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+use std::time::Duration;
+
+/// The first keys and frames have the machine to themselves.
+const BEFORE_LIGHT: Duration = Duration::from_secs(2);
+
+/// Looks and computes, handing over what it finds, as long as somebody takes it. What cannot be read or computed is
+/// left out: the session goes on without it.
+pub(super) fn work(dir: &DataDir, opened: &Opened, mut found: impl FnMut(Command) -> bool) {
+    if let Some(earlier) = earlier(dir, &opened.plan.client.code, &opened.session)
+        && !found(Command::NoteEarlier { earlier: Box::new(earlier) })
+    {
+        return;
+    }
+    std::thread::sleep(BEFORE_LIGHT);
+    found(Command::NoteLight { table: light(opened) });
+}
+
+/// Light for each site and wavelength of the plan, and for the other lines of the device that it may be changed to.
+fn light(opened: &Opened) -> LightTable {
+    let mut table = LightTable::default();
+    let mut done = Vec::new();
+    for zone in &opened.plan.zones {
+        let (site, wavelength) = (zone.site, zone.setting.wavelength);
+        if done.contains(&(site, wavelength)) {
+            continue;
+        }
+        done.push((site, wavelength));
+        let Ok(model) = SkinModel::new(wavelength, opened.plan.client.skin, site, None) else { continue };
+        let Ok(light) = skin_light_beside(model) else { continue };
+        if let Ok(rows) = LightTable::of(site, &light, &opened.device) {
+            table.rows.extend(rows.rows);
+        }
+    }
+    table
+}
+
+/// What earlier sessions of a client code tell; none where there are none in which a pulse was fired.
+pub(super) fn earlier(dir: &DataDir, client: &ClientCode, but: &str) -> Option<Earlier> {
+    let mut sessions = 0;
+    let mut last = None;
+    let listed = dir.list().ok()?;
+    for entry in listed.into_iter().filter(|e| e.id.as_str() != but && names(&e.path, client)) {
+        let Some(state) = state_of(&entry.path).filter(|s| s.opened.plan.client.code == *client) else { continue };
+        if state.total_pulses() > 0 {
+            sessions += 1;
+            last.get_or_insert((entry.id, state));
+        }
+    }
+    last.map(|(id, state)| told(sessions, &id, &state))
+}
+
+fn told(sessions: u32, id: &SessionId, state: &State) -> Earlier {
+    let zones = state.opened.plan.zones.iter().zip(&state.zones).filter(|(_, z)| z.total() > 0);
+    let zone = |(plan, z): (&crate::plan::Zone, &crate::session::ZoneState)| {
+        let mut responses: Vec<Response> = z.responses.iter().map(|r| r.kind).collect();
+        responses.sort_unstable();
+        responses.dedup();
+        let fired = z.passes.iter().rev().find_map(|p| p.settings.last());
+        let setting = fired.map_or(z.target, |(s, _)| *s);
+        EarlierZone { zone: plan.id.clone(), setting, pulses: z.total(), responses }
+    };
+    Earlier {
+        sessions,
+        session: id.to_string(),
+        date: state.opened.date,
+        outcome: state.closed.as_ref().map(|c| c.outcome),
+        zones: zones.map(zone).collect(),
+    }
+}
+
+fn state_of(path: &Path) -> Option<State> {
+    let read = journal::read::<Event>(path).ok()?;
+    let stamped: Vec<(Stamp, Event)> =
+        read.records.into_iter().map(|r| (Stamp { seq: r.seq, at: r.at, mono_ms: r.mono_ms }, r.event)).collect();
+    State::replay(stamped.iter().map(|(s, e)| (*s, e)))
+}
+
+/// True when the beginning of a journal names the client. Whole journals are read only of these: a clinic has thousands.
+fn names(path: &Path, client: &ClientCode) -> bool {
+    /// The plan's title comes before the client; neither is long.
+    const BEGINNING: u64 = 8 * 1024;
+    let beginning = || -> std::io::Result<Vec<u8>> {
+        let mut bytes = Vec::new();
+        File::open(path)?.take(BEGINNING).read_to_end(&mut bytes)?;
+        Ok(bytes)
+    };
+    let mark = format!("\"code\":\"{client}\"");
+    beginning().is_ok_and(|bytes| bytes.windows(mark.len()).any(|w| w == mark.as_bytes()))
+}
