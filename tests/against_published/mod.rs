@@ -10,6 +10,7 @@ mod dose;
 mod hazard;
 mod heat;
 mod optics;
+mod rules;
 mod transport;
 mod unsteady_hand;
 

@@ -83,6 +83,30 @@ fn what_last_time_asks_for_is_said_at_the_chair() -> Done {
     Ok(())
 }
 
+/// Light in the client's skin is followed beside the session, and then a LOWER can speak of another spot.
+#[test]
+fn light_in_this_skin_is_worked_out_beside_the_session() -> Done {
+    let home = tempfile::tempdir().unwrap();
+    let mut hand = Hand::treat(home.path(), "two-zone-band")?;
+    hand.sign_in()?;
+    let (_, journal) = only_session(home.path());
+    let found = || lines(&journal).into_iter().find(|l| l["event"]["type"] == "light-reckoned");
+    // Two wavelengths; a machine that does much else takes its time.
+    hand.chair.wait_at_most(std::time::Duration::from_secs(120), "the light", |_| found().is_some())?;
+    let rows = found().unwrap()["event"]["table"]["rows"].as_array().unwrap().clone();
+    let of = |nm: f64, mm: f64| {
+        let fits = |r: &&Value| r["wavelength_nm"] == nm && r["spot_mm"] == mm;
+        let row = rows.iter().find(fits).unwrap();
+        (row["ink"].as_f64().unwrap(), row["epidermis"].as_f64().unwrap())
+    };
+    for nm in [1064.0, 755.0] {
+        let ((ink, epidermis), (deeper, _)) = (of(nm, 3.0), of(nm, 5.0));
+        assert!(ink > 0.05 && ink < epidermis && epidermis < 5.0 && deeper > ink, "{nm}: {rows:?}");
+    }
+    hand.chair.send(F4);
+    hand.leave()
+}
+
 fn signs_in(hand: &mut Hand) -> Done {
     hand.at_item("Code of the operator")?;
     hand.key('v');
