@@ -12,6 +12,8 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 const DETAIL_ROWS: u16 = 8;
+/// Limits, doses and warnings of anaesthetics take more.
+const ANAESTHETIC_ROWS: u16 = 12;
 /// Room for the longest status word.
 const WORD_COLUMNS: usize = 11;
 
@@ -35,10 +37,12 @@ impl<S: Store> Chair<S> {
                 .line(Role::Stop, format!(" !!! TREATMENT REFUSED by the check \"{}\": see below ", shown(&item.id))),
             None => head.blank(),
         }
-        let list_rows = area.height.saturating_sub(DETAIL_ROWS + 2);
         head.render(Rect { height: 2.min(area.height), ..area }, buffer);
 
         let items = self.phase_items();
+        let doses = items.get(self.chosen_item).is_some_and(|(item, _)| item.kind == CheckKind::Anaesthetic);
+        let detail_rows = if doses { ANAESTHETIC_ROWS } else { DETAIL_ROWS };
+        let list_rows = area.height.saturating_sub(detail_rows + 2);
         let rows = usize::from(list_rows);
         let first = self.chosen_item.saturating_sub(rows.saturating_sub(1) / 2).min(items.len().saturating_sub(rows));
         let mut list = Sheet::new(&self.theme, area.width);
