@@ -11,12 +11,15 @@ use std::io::Read;
 use std::path::Path;
 use std::time::Duration;
 
-/// The first keys and frames have the machine to themselves.
+/// The first frame has the machine to itself.
+const BEFORE_ANYTHING: Duration = Duration::from_millis(300);
+/// And so have the first keys.
 const BEFORE_LIGHT: Duration = Duration::from_secs(2);
 
 /// Looks and computes, handing over what it finds, as long as somebody takes it. What cannot be read or computed is
 /// left out: the session goes on without it.
 pub(super) fn work(dir: &DataDir, opened: &Opened, mut found: impl FnMut(Command) -> bool) {
+    std::thread::sleep(BEFORE_ANYTHING);
     if let Some(earlier) = earlier(dir, &opened.plan.client.code, &opened.session)
         && !found(Command::NoteEarlier { earlier: Box::new(earlier) })
     {

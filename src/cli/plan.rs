@@ -11,7 +11,7 @@ use super::output::{CliError, print, print_json};
 use crate::advice::{LastTime, last_times};
 use crate::device::DeviceProfile;
 use crate::journal::DataDir;
-use crate::limits::{PlanProblem, Severity, plan_problems};
+use crate::limits::{PlanProblem, Severity, plan_errors, plan_problems};
 use crate::plan::{self, Plan};
 use crate::protocol::Protocol;
 use crate::source::{self, Loaded, Problem, SourceText};
@@ -131,6 +131,12 @@ fn show(common: &Common, file: &Path, setup: &SetupArgs, json: bool) -> Result<E
         print(&format!("{}{course}{last}\n{CAUTION}", plan.lines_with(&lines)))?;
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// What forbids a plan, each placed in its file.
+pub(super) fn limit_errors(loaded: &Loaded<Plan>, device: &DeviceProfile, protocol: &Protocol) -> Vec<Problem> {
+    let errors = plan_errors(&loaded.value, device, protocol);
+    errors.iter().map(|p| loaded.places.problem(&p.field, &p.message)).collect()
 }
 
 /// What the device or the protocol does not allow in a plan, each placed in the plan's file: first what forbids

@@ -3,7 +3,7 @@
 use super::Common;
 use super::files::{SetupArgs, data_root, load_device, load_plan, load_protocol, open_data_dir};
 use super::output::CliError;
-use super::plan::limit_problems;
+use super::plan::limit_errors;
 use super::sessions::{cut_off, find};
 use super::theme::choose;
 use crate::clock::{Clock, SystemClock};
@@ -229,7 +229,7 @@ fn load(plan: &Path, setup: &SetupArgs) -> Result<Setup, CliError> {
     let device = load_device(setup)?;
     let protocol = load_protocol(setup)?;
     let loaded = load_plan(plan)?;
-    match Problems::of(limit_problems(&loaded, &device, &protocol).0) {
+    match Problems::of(limit_errors(&loaded, &device, &protocol)) {
         Some(problems) => Err(problems.into()),
         None => Ok((loaded.value, device, protocol)),
     }

@@ -12,5 +12,5 @@ mod setting;
 pub use ink::{InkMatch, best_wavelength, ink_match};
 pub use light::{DoseChange, LightDose, LightRow, LightTable, dose_change};
 pub use lower::{Lowered, Lowering};
-pub use plan::{PlanProblem, Severity, plan_problems};
+pub use plan::{PlanProblem, Severity, plan_errors, plan_problems};
 pub use setting::{HARD_FLUENCE_MAX_J_CM2, Limit, SettingProblem, fluence_limit, setting_problems};

@@ -81,33 +81,41 @@ fn coverage_warnings(zone: &Zone) -> Vec<(&'static str, String)> {
     out
 }
 
-/// Everything the device or the protocol does not allow in a plan.
+/// What forbids a plan: settings outside the device or the limits, zones that no hand could treat. Cheap enough for a
+/// program that is being started.
 #[must_use]
-pub fn plan_problems(plan: &Plan, device: &DeviceProfile, protocol: &Protocol) -> Vec<PlanProblem> {
+pub fn plan_errors(plan: &Plan, device: &DeviceProfile, protocol: &Protocol) -> Vec<PlanProblem> {
     let mut out = Vec::new();
     for (i, zone) in plan.zones.iter().enumerate() {
+        let error =
+            |field: &str, message| PlanProblem { severity: Severity::Error, field: zone_field(i, field), message };
         for p in setting_problems(&zone.setting, plan.client.skin, device, protocol) {
-            out.push(PlanProblem {
-                severity: Severity::Error,
-                field: zone_field(i, &format!("setting.{}", p.field)),
-                message: p.message,
-            });
+            out.push(error(&format!("setting.{}", p.field), p.message));
         }
-        let pulses = even_pulses(zone.shape.area_mm2(), zone.setting.spot, zone.overlap);
-        if pulses > PULSES_ABSURD {
-            out.push(PlanProblem {
-                severity: Severity::Error,
-                field: zone_field(i, "shape"),
-                message: format!(
-                    "{} would take {pulses:.0} pulses of {} a pass; check the figures",
-                    zone.shape, zone.setting.spot
-                ),
-            });
-        } else {
-            let warn =
-                |(field, message)| PlanProblem { severity: Severity::Warning, field: zone_field(i, field), message };
-            out.extend(coverage_warnings(zone).into_iter().map(warn));
+        if let Some(pulses) = too_many_pulses(zone) {
+            let message = format!(
+                "{} would take {pulses:.0} pulses of {} a pass; check the figures",
+                zone.shape, zone.setting.spot
+            );
+            out.push(error("shape", message));
         }
+    }
+    out
+}
+
+fn too_many_pulses(zone: &Zone) -> Option<f64> {
+    let pulses = even_pulses(zone.shape.area_mm2(), zone.setting.spot, zone.overlap);
+    (pulses > PULSES_ABSURD).then_some(pulses)
+}
+
+/// Everything the device or the protocol does not allow in a plan, and what someone should look at. It lays the even pass
+/// of every zone, which takes milliseconds each.
+#[must_use]
+pub fn plan_problems(plan: &Plan, device: &DeviceProfile, protocol: &Protocol) -> Vec<PlanProblem> {
+    let mut out = plan_errors(plan, device, protocol);
+    for (i, zone) in plan.zones.iter().enumerate().filter(|(_, z)| too_many_pulses(z).is_none()) {
+        let warn = |(field, message)| PlanProblem { severity: Severity::Warning, field: zone_field(i, field), message };
+        out.extend(coverage_warnings(zone).into_iter().map(warn));
     }
     out
 }

@@ -60,6 +60,9 @@ pub fn to_first_pass(terminal: &mut Terminal) -> Result<(), String> {
         } else if header.contains("CHECKS") {
             if screen.contains("v: type the value") {
                 "vOP-7\r"
+            } else if screen.contains("v: type a dose") {
+                // None was given.
+                "a"
             } else if screen.contains("v: type the marking") {
                 // The first pair of the protocol.
                 "v1\r"

@@ -13,7 +13,7 @@ use super::event::{Event, Opened, TrainEnd};
 use super::state::State;
 use super::{FreeText, event::Response};
 use crate::clock::Now;
-use crate::limits::{Severity, plan_problems};
+use crate::limits::plan_errors;
 use crate::protocol::CheckKind;
 
 /// The events that follow a session's opening: the computed checks.
@@ -21,10 +21,8 @@ use crate::protocol::CheckKind;
 /// # Errors
 /// A [`Refusal`] when a planned setting is not on the device or above a ceiling: such a plan is never begun.
 pub fn open(opened: &Opened) -> Result<Vec<Event>, Refusal> {
-    let problem = plan_problems(&opened.plan, &opened.device, &opened.protocol)
-        .into_iter()
-        .find(|p| p.severity == Severity::Error);
-    if let Some(p) = problem {
+    let problems = plan_errors(&opened.plan, &opened.device, &opened.protocol);
+    if let Some(p) = problems.first() {
         return Err(Refusal::new(
             "plan.outside-limits",
             format!("{}: {}", p.field, p.message),
