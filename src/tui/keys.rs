@@ -121,6 +121,8 @@ pub enum Action {
     Decline,
     /// Silence the bell, or let it ring again.
     Bell,
+    /// Show only what is read from two metres, or everything again.
+    Far,
     /// Stop.
     Stop,
     /// Close the session.
@@ -213,6 +215,7 @@ pub fn table() -> KeyTable<Place, Action> {
     add(P::Treat, &[c('m')], A::Note, "note", "Write a note.");
     add(P::Treat, &[c('i')], A::Remark, "remark", "Remark on the latest response.");
     add(P::Treat, &[c('z')], A::EndZone, "end zone", "Have done with this zone, or skip it.");
+    add(P::Treat, &[k(Key::F(6))], A::Far, "", "Far view: only what is read from two metres; again for everything.");
     add(P::Treat, &[c('s')], A::Bell, "", "Silence the bell, or let it ring again; STOP always rings.");
     add(P::Treat, &[c(']'), k(Key::PageDown)], A::NextZone, "", "Next zone, between passes.");
     add(P::Treat, &[c('['), k(Key::PageUp)], A::PreviousZone, "", "Zone before, between passes.");

@@ -6,6 +6,7 @@ mod stage;
 use fadewright::tui::start::{Start, StartChoice, StartEntry};
 use fadewright::tui::theme::{Depth, Glyphs, Theme};
 use ratatui::buffer::Buffer;
+use ratatui::crossterm::event::KeyCode;
 use ratatui::layout::Rect;
 use ratatui::style::Color;
 use scenes::SCENES;
@@ -56,6 +57,43 @@ fn the_map_where_there_is_room_for_it() {
         insta::assert_snapshot!(format!("plain-{name}-160x50"), plain.draw(160, 50));
         assert!(!scene.stage().draw(99, 60).contains("from above"), "no room, no map");
     }
+}
+
+/// The far view, from the smallest window that it needs.
+#[test]
+fn the_far_view_keeps_what_is_read_from_two_metres() {
+    let states: [(&str, &[&str]); 6] = [
+        ("treat-not-started", &["band-black", "not started", "saved"]),
+        ("treat-mid-pass", &["pass 1 of 2", "CHECK: No whitening", "a accept"]),
+        ("treat-advice-lower", &["LOWER: Pinpoint bleeding", "from 3 J/cm2 at 4 mm to 2.7 J/cm2", "saved"]),
+        ("treat-advice-stop", &["STOP: A blister", "saved"]),
+        ("treat-white", &["WHITE for 1:05 min", "running"]),
+        ("treat-waiting", &["before the next pass"]),
+    ];
+    for (name, words) in states {
+        let scene = SCENES.iter().find(|scene| scene.name == name).unwrap();
+        let mut stage = scene.stage();
+        stage.press(KeyCode::F(6));
+        for (columns, rows) in [(60, 18), (80, 24), (160, 50)] {
+            let drawn = stage.draw(columns, rows);
+            let flat = drawn.split_whitespace().collect::<Vec<_>>().join(" ");
+            for word in words {
+                assert!(flat.contains(word), "{name} at {columns}x{rows}: {word:?}\n{drawn}");
+            }
+            assert!(drawn.lines().filter(|l| l.contains('█') || l.contains('▀')).count() >= 4, "{drawn}");
+            insta::assert_snapshot!(format!("far-{name}-{columns}x{rows}"), drawn);
+        }
+        assert!(stage.draw(59, 18).contains("needed 60 x 18"));
+        // Every key of the treat screen works on, and the same key leads back.
+        stage.press(KeyCode::F(6));
+        assert!(stage.draw(80, 24).contains(" TREAT "), "{name}");
+    }
+    let scene = SCENES.iter().find(|scene| scene.name == "treat-advice-lower").unwrap();
+    let mut plain = scene.stage_with(Glyphs::Ascii, Depth::None);
+    plain.press(KeyCode::F(6));
+    let drawn = plain.draw(60, 18);
+    assert!(drawn.is_ascii() && drawn.contains("LOWER"), "{drawn}");
+    insta::assert_snapshot!("far-plain-treat-advice-lower-60x18", drawn);
 }
 
 #[test]

@@ -265,6 +265,7 @@ impl<S: Store> Chair<S> {
             },
             Action::Accept => self.answer_advice(AdviceAnswer::Accepted, at_ms),
             Action::Alternative => self.answer_advice(AdviceAnswer::Alternative, at_ms),
+            Action::Far => self.far = !self.far,
             Action::Bell => {
                 self.bell_off = !self.bell_off;
                 self.toast(if self.bell_off { "bell off: only STOP rings" } else { "bell on" }, false);

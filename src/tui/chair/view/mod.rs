@@ -2,6 +2,7 @@
 
 mod checks;
 mod close;
+mod far;
 mod help;
 mod map;
 mod settings;
@@ -137,9 +138,15 @@ impl<S: Store> Chair<S> {
 
     fn draw(&self, area: Rect, buffer: &mut Buffer) {
         buffer.set_style(area, self.theme.style(Role::Ink));
-        if TooSmall::applies(area, NEED) {
+        let far = self.far && self.screen == ScreenName::Treat && self.dialog.is_none() && self.help.is_none();
+        let need = if far { far::FAR_NEED } else { NEED };
+        if TooSmall::applies(area, need) {
             let (line, role) = self.safety_line();
-            TooSmall::new(&line, role, NEED, &self.theme).render(area, buffer);
+            TooSmall::new(&line, role, need, &self.theme).render(area, buffer);
+            return;
+        }
+        if far {
+            self.draw_far(area, buffer);
             return;
         }
         let row = |y: u16, height: u16| Rect { y: area.y + y, height, ..area };

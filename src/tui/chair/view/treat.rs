@@ -35,7 +35,7 @@ impl<S: Store> Chair<S> {
     }
 
     /// The pass on screen: its number, its count and its plan.
-    fn pass_on_screen(&self) -> Option<(u8, u64, u64)> {
+    pub(super) fn pass_on_screen(&self) -> Option<(u8, u64, u64)> {
         let (plan, z) = self.state().zone(self.zone)?;
         let planned = z.planned_per_pass(plan);
         let running = self.state().active == Some(self.zone);
@@ -195,7 +195,7 @@ impl<S: Store> Chair<S> {
 
     fn whitening_line(&self, sheet: &mut Sheet<'_>) {
         let state = self.state();
-        let Some((plan, z)) = state.zone(self.zone) else { return };
+        let Some((_, z)) = state.zone(self.zone) else { return };
         let ms = state.session_ms(self.recorder.now());
         let white = match z.whitening {
             None => (Role::Quiet, "whitening: none noted".to_owned()),
@@ -210,17 +210,25 @@ impl<S: Store> Chair<S> {
                 }
             }
         };
-        let wait = match (z.last_ended_ms().filter(|_| state.active != Some(self.zone)), plan.pass_spacing) {
-            (Some(ended), PassSpacing::Wait { wait }) if z.next_pass() <= plan.passes && z.outcome.is_none() => {
-                let wait_ms = (wait.seconds() * 1000.0) as u64;
-                match wait_ms.saturating_sub(ms.saturating_sub(ended)) {
-                    0 => (Role::Good, " pass spacing is over ".to_owned()),
-                    left => (Role::Wait, format!(" WAIT {} before the next pass ", clock_words(left))),
-                }
-            }
-            _ => (Role::Quiet, String::new()),
-        };
+        let wait = self.pass_wait_words().unwrap_or((Role::Quiet, String::new()));
         sheet.groups(&[&[white], &[wait]]);
+    }
+
+    /// How long to wait before the next pass of the zone, or that the wait is over.
+    pub(super) fn pass_wait_words(&self) -> Option<(Role, String)> {
+        let state = self.state();
+        let (plan, z) = state.zone(self.zone)?;
+        let ended = z.last_ended_ms().filter(|_| state.active != Some(self.zone))?;
+        let PassSpacing::Wait { wait } = plan.pass_spacing else { return None };
+        if z.next_pass() > plan.passes || z.outcome.is_some() {
+            return None;
+        }
+        let wait_ms = (wait.seconds() * 1000.0) as u64;
+        let since_ms = state.session_ms(self.recorder.now()).saturating_sub(ended);
+        Some(match wait_ms.saturating_sub(since_ms) {
+            0 => (Role::Good, " pass spacing is over ".to_owned()),
+            left => (Role::Wait, format!(" WAIT {} before the next pass ", clock_words(left))),
+        })
     }
 
     fn train_line(&self, sheet: &mut Sheet<'_>) {
