@@ -46,7 +46,7 @@ pub(super) fn cache_dir() -> Option<PathBuf> {
     dirs().map(|d| d.cache_dir().join("light"))
 }
 
-fn in_config_dir(name: &str) -> Option<PathBuf> {
+pub(super) fn in_config_dir(name: &str) -> Option<PathBuf> {
     dirs().map(|d| d.config_dir().join(name)).filter(|p| p.exists())
 }
 

@@ -4,12 +4,15 @@
 
 pub mod beside;
 mod calc;
+mod completions;
 pub mod files;
+mod keys;
 mod light;
 pub mod log;
 pub mod output;
 pub mod plan;
 mod progress;
+mod pulse_input;
 mod sessions;
 pub mod theme;
 pub mod treat;
@@ -42,6 +45,12 @@ pub struct Args {
     /// Theme: a shipped name (see `theme list`) or a file.
     #[arg(long, global = true, env = "FADEWRIGHT_THEME", value_name = "NAME|FILE")]
     theme: Option<String>,
+    /// Keys: a layout (standard, left-hand, right-hand, keypad) or a file [default: keys.toml in the config directory].
+    #[arg(long, global = true, env = "FADEWRIGHT_KEYS", value_name = "LAYOUT|FILE")]
+    keys: Option<String>,
+    /// Read pulses from a serial device or a pipe, one line for each: `pulse` or `p`.
+    #[arg(long, global = true, env = "FADEWRIGHT_PULSE_INPUT", value_name = "PATH")]
+    pulse_input: Option<PathBuf>,
     /// Draw with plain ASCII characters only.
     #[arg(long, global = true)]
     ascii: bool,
@@ -72,19 +81,33 @@ enum Sub {
     /// The themes.
     #[command(subcommand, after_help = EXIT_CODES)]
     Theme(theme::ThemeCommand),
+    /// The keys in force, by the place where they hold.
+    #[command(after_help = EXIT_CODES)]
+    Keys(keys::KeysArgs),
+    /// Print completions for a shell, or the manual page, from the same definitions as this help.
+    #[command(after_help = EXIT_CODES)]
+    Completions(completions::CompletionsArgs),
 }
 
 /// What every subcommand may need.
 struct Common {
     data_dir: Option<PathBuf>,
     theme: Option<String>,
+    keys: Option<String>,
+    pulse_input: Option<PathBuf>,
     ascii: bool,
 }
 
 /// Runs the program.
 #[must_use]
 pub fn run(args: Args) -> ExitCode {
-    let common = Common { data_dir: args.data_dir, theme: args.theme, ascii: args.ascii };
+    let common = Common {
+        data_dir: args.data_dir,
+        theme: args.theme,
+        keys: args.keys,
+        pulse_input: args.pulse_input,
+        ascii: args.ascii,
+    };
     let result = match args.command {
         None => treat::start(&common),
         Some(Sub::Treat(a)) => treat::treat(&common, &a),
@@ -94,6 +117,8 @@ pub fn run(args: Args) -> ExitCode {
         Some(Sub::Log(a)) => log::run(&common, &a),
         Some(Sub::Verify(a)) => verify::run(&common, &a),
         Some(Sub::Theme(c)) => theme::run(&common, &c),
+        Some(Sub::Keys(a)) => keys::run(&common, &a),
+        Some(Sub::Completions(a)) => completions::run(&a),
     };
     match result {
         Ok(code) => code,

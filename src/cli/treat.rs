@@ -147,10 +147,24 @@ impl<'a> Stage<'a> {
 
     fn chair(&self, recorder: Recorder<JournalSink>) -> Result<Chair<JournalSink>, CliError> {
         let glyphs = if self.common.ascii { Glyphs::Ascii } else { Glyphs::Unicode };
-        Ok(Chair::new(recorder, choose(self.common)?, glyphs))
+        let (keys, problem) = super::keys::for_session(self.common)?;
+        let mut chair = Chair::new(recorder, choose(self.common)?, glyphs).with_keys(keys);
+        if let Some(problem) = problem {
+            chair.warn(problem);
+        }
+        Ok(chair)
+    }
+
+    /// Pulses from outside, while the session is on screen.
+    fn read_pulses(&self) {
+        if let Some(path) = &self.common.pulse_input {
+            let sender = self.sender.clone();
+            super::pulse_input::spawn(path.clone(), move |news| sender.send(Msg::Line(news)).is_ok());
+        }
     }
 
     fn run(&mut self, mut chair: Chair<JournalSink>, listing: Option<JoinHandle<()>>) -> Result<ExitCode, CliError> {
+        self.read_pulses();
         let ending = run_chair(&mut chair, &mut self.screen, &self.inbox, &self.clock);
         if ending.is_err() {
             chair.interrupt("the screen could not be drawn");

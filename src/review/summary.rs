@@ -104,6 +104,8 @@ pub struct PassLine {
     pub pulses_typed: u64,
     /// Pulses counted by the device's counter.
     pub pulses_by_counter: u64,
+    /// Counted by a line of pulses from outside.
+    pub pulses_by_line: u64,
 }
 
 /// A setting in figures.
@@ -242,6 +244,7 @@ fn zone_line(plan: &crate::plan::Zone, z: &crate::session::ZoneState) -> ZoneLin
             pulses_by_train: p.by_source.train,
             pulses_typed: p.by_source.typed,
             pulses_by_counter: p.by_source.counter,
+            pulses_by_line: p.by_source.line,
         }
     });
     ZoneLine {

@@ -55,6 +55,7 @@ fn counted(source: PulseSource) -> &'static str {
         PulseSource::Train => "by train",
         PulseSource::Typed => "typed in",
         PulseSource::Counter => "by the device's counter",
+        PulseSource::Line => "by the pulse line",
     }
 }
 

@@ -369,6 +369,8 @@ words! {
         Typed = "typed",
         /// The device's counter.
         Counter = "counter",
+        /// A line of pulses from outside: a foot switch or a light sensor.
+        Line = "line",
     }
 }
 

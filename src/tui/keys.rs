@@ -2,135 +2,140 @@
 
 use super::chord::{Chord, Key};
 use super::keymap::{Binding, KeyTable};
+use crate::words::words;
 
-/// Where a key holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Place {
-    /// The checklist.
-    Checks,
-    /// The read-back form while a field has the cursor.
-    Form,
-    /// The read-back screen while the row below the fields has the cursor.
-    Settings,
-    /// The treat screen.
-    Treat,
-    /// An advice waits for its answer on the treat screen.
-    Advice,
-    /// The close screen.
-    Close,
-    /// The start screen.
-    Start,
-    /// Everywhere in a session.
-    Anywhere,
-    /// Everywhere in a session but in a text field.
-    NotInText,
+words! {
+    /// Where a key holds.
+    Place, "place of a key" {
+        /// The checklist.
+        Checks = "checks",
+        /// The read-back form while a field has the cursor.
+        Form = "form",
+        /// The read-back screen while the row below the fields has the cursor.
+        Settings = "settings",
+        /// The treat screen.
+        Treat = "treat",
+        /// An advice waits for its answer on the treat screen.
+        Advice = "advice",
+        /// The close screen.
+        Close = "close",
+        /// The start screen.
+        Start = "start",
+        /// Everywhere in a session.
+        Anywhere = "anywhere",
+        /// Everywhere in a session but in a text field.
+        NotInText = "not-in-text",
+    }
 }
 
-/// What a key does.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Action {
-    /// Show the keys.
-    Help,
-    /// Go to the checklist.
-    GoChecks,
-    /// Go to the read-back.
-    GoSettings,
-    /// Go to the treat screen.
-    GoTreat,
-    /// Go to the close screen.
-    GoClose,
-    /// Leave the program; the session stays open.
-    Leave,
-    /// Draw everything anew.
-    Repaint,
-    /// Suspend to the shell.
-    Suspend,
-    /// Go on recording in another directory.
-    SaveElsewhere,
-    /// Answer yes.
-    Yes,
-    /// Answer no.
-    No,
-    /// Answer "not applicable".
-    NotApplicable,
-    /// Type a value.
-    Value,
-    /// Override a blocking item.
-    Override,
-    /// Previous line or field.
-    Up,
-    /// Next line or field.
-    Down,
-    /// Next phase of the checklist.
-    NextPhase,
-    /// Previous phase of the checklist.
-    PreviousPhase,
-    /// Next zone.
-    NextZone,
-    /// Previous zone.
-    PreviousZone,
-    /// Leave the fields of the form.
-    LeaveForm,
-    /// Compare what the device shows and confirm.
-    Confirm,
-    /// Lower the fluence by a step of the device.
-    LowerStep,
-    /// Raise the fluence by a step of the device.
-    RaiseStep,
-    /// Type what the device shows once more.
-    EditForm,
-    /// Count one pulse.
-    Pulse,
-    /// Start or stop a train.
-    Train,
-    /// Start the next pass.
-    StartPass,
-    /// End the pass.
-    EndPass,
-    /// Have done with a zone.
-    EndZone,
-    /// Read the device's counter.
-    Counter,
-    /// Correct the last entry.
-    Correct,
-    /// Take back the last entry.
-    Undo,
-    /// Pause or go on.
-    Pause,
-    /// Whitening seen.
-    Whitening,
-    /// Whitening faded.
-    Faded,
-    /// Pinpoint bleeding seen.
-    Bleeding,
-    /// No response.
-    NoResponse,
-    /// Another response.
-    Responses,
-    /// Pain score.
-    Pain,
-    /// Write a note.
-    Note,
-    /// Remark on the latest response.
-    Remark,
-    /// Follow the advice.
-    Accept,
-    /// Take the other setting that the advice offers.
-    Alternative,
-    /// Decline the advice.
-    Decline,
-    /// Silence the bell, or let it ring again.
-    Bell,
-    /// Show only what is read from two metres, or everything again.
-    Far,
-    /// Stop.
-    Stop,
-    /// Close the session.
-    CloseSession,
-    /// Take the chosen line of the start screen.
-    Open,
-    /// Leave the start screen.
-    Quit,
+words! {
+    /// What a key does.
+    Action, "action" {
+        /// Show the keys.
+        Help = "help",
+        /// Go to the checklist.
+        GoChecks = "go-checks",
+        /// Go to the read-back.
+        GoSettings = "go-settings",
+        /// Go to the treat screen.
+        GoTreat = "go-treat",
+        /// Go to the close screen.
+        GoClose = "go-close",
+        /// Leave the program; the session stays open.
+        Leave = "leave",
+        /// Draw everything anew.
+        Repaint = "repaint",
+        /// Suspend to the shell.
+        Suspend = "suspend",
+        /// Go on recording in another directory.
+        SaveElsewhere = "save-elsewhere",
+        /// Answer yes.
+        Yes = "yes",
+        /// Answer no.
+        No = "no",
+        /// Answer "not applicable".
+        NotApplicable = "not-applicable",
+        /// Type a value.
+        Value = "value",
+        /// Override a blocking item.
+        Override = "override",
+        /// Previous line or field.
+        Up = "up",
+        /// Next line or field.
+        Down = "down",
+        /// Next phase of the checklist.
+        NextPhase = "next-phase",
+        /// Previous phase of the checklist.
+        PreviousPhase = "previous-phase",
+        /// Next zone.
+        NextZone = "next-zone",
+        /// Previous zone.
+        PreviousZone = "previous-zone",
+        /// Leave the fields of the form.
+        LeaveForm = "leave-form",
+        /// Compare what the device shows and confirm.
+        Confirm = "confirm",
+        /// Lower the fluence by a step of the device.
+        LowerStep = "lower-step",
+        /// Raise the fluence by a step of the device.
+        RaiseStep = "raise-step",
+        /// Type what the device shows once more.
+        EditForm = "edit-form",
+        /// Count one pulse.
+        Pulse = "pulse",
+        /// Start or stop a train.
+        Train = "train",
+        /// Start the next pass.
+        StartPass = "start-pass",
+        /// End the pass.
+        EndPass = "end-pass",
+        /// Have done with a zone.
+        EndZone = "end-zone",
+        /// Read the device's counter.
+        Counter = "counter",
+        /// Type a number of pulses.
+        Count = "count",
+        /// Correct the last entry.
+        Correct = "correct",
+        /// Take back the last entry.
+        Undo = "undo",
+        /// Pause or go on.
+        Pause = "pause",
+        /// Whitening seen.
+        Whitening = "whitening",
+        /// Whitening faded.
+        Faded = "faded",
+        /// Pinpoint bleeding seen.
+        Bleeding = "bleeding",
+        /// No response.
+        NoResponse = "no-response",
+        /// Another response.
+        Responses = "responses",
+        /// Pain score.
+        Pain = "pain",
+        /// Write a note.
+        Note = "note",
+        /// Remark on the latest response.
+        Remark = "remark",
+        /// Follow the advice.
+        Accept = "accept",
+        /// Take the other setting that the advice offers.
+        Alternative = "alternative",
+        /// Decline the advice.
+        Decline = "decline",
+        /// Silence the bell, or let it ring again.
+        Bell = "bell",
+        /// Show only what is read from two metres, or everything again.
+        Far = "far",
+        /// Stop.
+        Stop = "stop",
+        /// Close the session.
+        CloseSession = "close-session",
+        /// Take the chosen line of the start screen.
+        Open = "open",
+        /// Leave the start screen.
+        Quit = "quit",
+    }
 }
 
 /// The default table.
@@ -209,6 +214,7 @@ pub fn table() -> KeyTable<Place, Action> {
         "take back",
         "Take back the last entry of this pass; it stays in the journal as taken back.",
     );
+    add(P::Treat, &[c('#')], A::Count, "", "Type a number of pulses; a digit does the same.");
     add(P::Treat, &[c('k')], A::Correct, "correct", "Set the last pulse entry to another number.");
     add(P::Treat, &[c('c')], A::Counter, "counter", "Type what the device's counter shows.");
     add(P::Treat, &[c('p')], A::Pause, "pause", "Pause counting, or go on.");

@@ -7,9 +7,12 @@
 pub mod chair;
 pub mod chord;
 pub mod events;
+pub mod key_file;
 pub mod keymap;
 pub mod keys;
+pub mod layouts;
 pub mod pace;
+pub mod pulse_line;
 pub mod run;
 pub mod start;
 pub mod terminal;

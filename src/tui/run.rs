@@ -2,6 +2,7 @@
 
 use super::chair::{Chair, Effect};
 use super::events::{Signal, TermEvent};
+use super::pulse_line::LineNews;
 use super::start::{Start, StartChoice};
 use super::terminal::{Keyboard, Screen};
 use crate::clock::Clock;
@@ -23,6 +24,8 @@ pub enum Msg {
     Said(String),
     /// Work beside the session has found something to record.
     Found(Command),
+    /// The line of pulses has news.
+    Line(LineNews),
 }
 
 /// Messages that may wait; beyond that the keyboard waits, never the journal.
@@ -106,6 +109,12 @@ fn take<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, msg: Msg) -> io::Re
         Msg::Journal => {}
         Msg::Said(text) => chair.say(text),
         Msg::Found(command) => chair.record(command),
+        Msg::Line(news) => {
+            chair.pulse_line(news);
+            if chair.bell_due() {
+                ring()?;
+            }
+        }
         Msg::Term(TermEvent::Input(input)) => {
             for effect in chair.update(&input) {
                 match effect {
@@ -171,7 +180,7 @@ pub fn run_start(start: &mut Start, screen: &mut Screen, inbox: &Receiver<Msg>) 
                 ending => return Ok((StartChoice::Quit, Ending::Stopped(ending.exit_code().unwrap_or(1)))),
             },
             Ok(Msg::Term(TermEvent::HangUp(_))) => return Ok((StartChoice::Quit, Ending::Stopped(129))),
-            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_)) => {}
+            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Line(_)) => {}
             Err(_) => return Ok((StartChoice::Quit, Ending::Left)),
         }
     }

@@ -6,5 +6,6 @@ mod harness;
 mod kill9;
 mod manners;
 pub mod pty;
+mod pulse_line;
 mod session;
 mod trouble;

@@ -83,6 +83,35 @@ fn what_last_time_asks_for_is_said_at_the_chair() -> Done {
     Ok(())
 }
 
+/// A key file with a mistake leaves the standard keys, and says so; a good one gives others, and the texts name them.
+#[test]
+fn keys_of_ones_own_are_taken_and_a_bad_file_is_told_on_screen() -> Done {
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("own.toml");
+    let write = |does: &str| {
+        let row = format!("[[key]]\nwhere = \"treat\"\ndoes = \"{does}\"\nkeys = [\"g\"]\n");
+        std::fs::write(&file, format!("kind = \"fadewright keys\"\nschema = 1\n{row}")).unwrap();
+    };
+    let plan = sample("two-zone-band");
+    let start =
+        |home: &std::path::Path| Hand::start(home, &["treat", &plan, "--new", "--keys", file.to_str().unwrap()]);
+    write("start-pas");
+    let mut hand = start(home.path());
+    hand.wait_for("standard keys:")?;
+    assert!(hand.chair.screen().contains("start-pas"), "{}", hand.chair.framed());
+    hand.leave()?;
+    write("start-pass");
+    let mut hand = start(home.path());
+    hand.sign_in()?;
+    hand.read_back(BLACK)?;
+    hand.time_out()?;
+    hand.wait_for("not started: g")?;
+    hand.key('g');
+    hand.fill("Device counter", "")?;
+    hand.wait_for("running")?;
+    hand.leave()
+}
+
 /// Light in the client's skin is followed beside the session, and then a LOWER can speak of another spot.
 #[test]
 fn light_in_this_skin_is_worked_out_beside_the_session() -> Done {

@@ -10,6 +10,7 @@ mod calc_heat;
 mod calc_transport;
 mod help;
 mod journals;
+mod keys;
 mod plans;
 
 use std::path::Path;

@@ -77,6 +77,8 @@ pub struct Pulses {
     pub typed: u64,
     /// By the device's counter.
     pub counter: u64,
+    /// By a line of pulses from outside.
+    pub line: u64,
 }
 
 impl Pulses {
@@ -87,6 +89,7 @@ impl Pulses {
             PulseSource::Train => &mut self.train,
             PulseSource::Typed => &mut self.typed,
             PulseSource::Counter => &mut self.counter,
+            PulseSource::Line => &mut self.line,
         }
     }
 }
@@ -239,7 +242,7 @@ impl ZoneState {
         pass.counted -= n;
         let by = &mut pass.by_source;
         let mut left = n;
-        for tally in [&mut by.key, &mut by.train, &mut by.typed, &mut by.counter] {
+        for tally in [&mut by.key, &mut by.line, &mut by.train, &mut by.typed, &mut by.counter] {
             let take = left.min(*tally);
             *tally -= take;
             left -= take;

@@ -13,11 +13,12 @@ mod view;
 use super::keymap::KeyTable;
 use super::keys::{Action, Place, table};
 use super::pace::Pacer;
+use super::pulse_line::{LineNews, PulseLine};
 use super::theme::{Glyphs, Theme};
 use super::widgets::dialog::Question;
 use crate::protocol::{CheckItem, CheckPhase};
 use crate::recorder::{RecordError, Recorder, Store};
-use crate::session::{Command, Gate, ItemStatus, Level, Refusal, SessionOutcome, State};
+use crate::session::{Command, Gate, ItemStatus, Level, PulseSource, Refusal, SessionOutcome, State};
 use crate::tui::chord::Chord;
 use crate::words::Word;
 use chrono::{DateTime, FixedOffset};
@@ -79,6 +80,7 @@ pub struct Chair<S> {
     advice_seen: Option<(u64, Question)>,
     unsaved_at: VecDeque<(u64, DateTime<FixedOffset>)>,
     row_by_row: RowByRow,
+    line: Option<PulseLine>,
     far: bool,
     bell_off: bool,
     rung: Option<(u64, Level)>,
@@ -106,6 +108,7 @@ impl<S: Store> Chair<S> {
             advice_seen: None,
             unsaved_at: VecDeque::new(),
             row_by_row: RowByRow::default(),
+            line: None,
             far: false,
             bell_off: false,
             rung: None,
@@ -116,6 +119,27 @@ impl<S: Store> Chair<S> {
         chair.choose_open_item();
         chair.note_unsaved();
         chair
+    }
+
+    /// With other keys than the standard ones.
+    #[must_use]
+    pub fn with_keys(mut self, keys: KeyTable<Place, Action>) -> Self {
+        self.keys = keys;
+        self
+    }
+
+    /// The key that does something on the treat screen, for texts that name it.
+    fn key_of(&self, action: Action) -> String {
+        let places = [Place::Advice, Place::Treat, Place::Anywhere];
+        self.keys.key_for(&places, action).map_or_else(|| "-".to_owned(), |chord| chord.to_string())
+    }
+
+    /// The keys that answer the advice on top.
+    fn answer_keys(&self) -> String {
+        let larger = self.state().open_advice().first().is_some_and(|a| a.advice.alternative.is_some());
+        let larger = if larger { format!("{} larger spot  ", self.key_of(Action::Alternative)) } else { String::new() };
+        let [accept, decline, stop] = [Action::Accept, Action::Decline, Action::Stop].map(|a| self.key_of(a));
+        format!(" {accept} accept  {larger}{decline} decline  {stop} stop ")
     }
 
     /// The session.
@@ -158,6 +182,22 @@ impl<S: Store> Chair<S> {
     pub fn record(&mut self, command: Command) {
         drop(self.recorder.command(command));
         self.note_unsaved();
+    }
+
+    /// Takes what came on the line of pulses. A pulse that cannot be counted is refused on screen like any other.
+    pub fn pulse_line(&mut self, news: LineNews) {
+        let at_ms = self.recorder.now().mono_ms;
+        let was_lost = matches!(news, LineNews::Lost(_));
+        if self.line.get_or_insert_default().take(news, at_ms) {
+            self.send(Command::Fire { n: 1, source: PulseSource::Line });
+        } else if was_lost {
+            self.warn("the pulse line is lost: count by key until it is back");
+        }
+    }
+
+    /// Says at the foot of the screen what is wrong.
+    pub fn warn(&mut self, text: impl Into<String>) {
+        self.toast(text, true);
     }
 
     /// True while a pass runs: then the program must not stop for a suspend.

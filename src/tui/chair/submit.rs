@@ -12,10 +12,10 @@ use crate::words::Word;
 use std::path::PathBuf;
 
 impl<S: Store> Chair<S> {
-    pub(super) fn ask_count(&mut self, digit: char) {
+    pub(super) fn ask_count(&mut self, digit: Option<char>) {
         let mut dialog = Dialog::text(TextAsk::Count, "Count pulses", "How many pulses were fired?", "pulses", "", 5);
         if let Dialog::Text(d) = &mut dialog {
-            d.field = d.field.clone().with_text(&digit.to_string());
+            d.field = d.field.clone().with_text(&digit.map(String::from).unwrap_or_default());
         }
         self.dialog = Some(dialog);
     }

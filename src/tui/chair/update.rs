@@ -104,7 +104,7 @@ impl<S: Store> Chair<S> {
             None => {
                 let digit = chord.typed().filter(char::is_ascii_digit);
                 if let (ScreenName::Treat, Some(digit)) = (self.screen, digit) {
-                    self.ask_count(digit);
+                    self.ask_count(Some(digit));
                 }
                 Vec::new()
             }
@@ -232,6 +232,7 @@ impl<S: Store> Chair<S> {
             Action::EndPass => self.finish_pass(),
             Action::EndZone => self.ask_end_zone(),
             Action::Counter => self.ask_counter(AfterCounter::Nothing),
+            Action::Count => self.ask_count(None),
             Action::Correct => self.ask_correct(),
             Action::Undo => {
                 let what = self.state().next_undo().map(|(_, words)| words);

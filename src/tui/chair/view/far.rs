@@ -5,6 +5,7 @@ use super::{Chair, clock_words, level_look};
 use crate::recorder::Store;
 use crate::session::AdviceEntry;
 use crate::text::{fitted, shown, wrapped};
+use crate::tui::keys::Action;
 use crate::tui::theme::Role;
 use crate::tui::widgets::big::Big;
 use ratatui::buffer::Buffer;
@@ -126,13 +127,10 @@ impl<S: Store> Chair<S> {
         let (role, text) = match &self.toast {
             Some(toast) => (if toast.warning { Role::Check } else { Role::Note }, format!(" {}", shown(&toast.text))),
             None if self.state().open_advice().is_empty() => {
-                (Role::Quiet, " space pulse   ? help   f6 near view".to_owned())
+                let [pulse, far] = [Action::Pulse, Action::Far].map(|a| self.key_of(a));
+                (Role::Quiet, format!(" {pulse} pulse   {far} near view"))
             }
-            None => {
-                let larger = self.state().open_advice().first().is_some_and(|a| a.advice.alternative.is_some());
-                let larger = if larger { "l larger spot  " } else { "" };
-                (Role::Selected, format!(" a accept  {larger}d decline  x stop "))
-            }
+            None => (Role::Selected, self.answer_keys()),
         };
         buffer.set_stringn(area.x, area.y, fitted(&text, columns), columns, self.theme.style(role));
     }

@@ -5,6 +5,7 @@ use crate::coverage::Place;
 use crate::plan::PassSpacing;
 use crate::recorder::Store;
 use crate::text::shown;
+use crate::tui::keys::Action;
 use crate::tui::theme::Role;
 use crate::tui::widgets::big::Big;
 use crate::tui::widgets::gauge::Gauge;
@@ -65,7 +66,7 @@ impl<S: Store> Chair<S> {
             (true, _) => (Role::Good, " running ".to_owned()),
             (false, Some(outcome)) => (Role::Quiet, format!("zone {outcome}")),
             (false, None) if pass > plan.passes => (Role::Quiet, "all planned passes done".to_owned()),
-            (false, None) => (Role::Wait, " not started: n ".to_owned()),
+            (false, None) => (Role::Wait, format!(" not started: {} ", self.key_of(Action::StartPass))),
         };
         let number = if running || pass <= plan.passes { pass } else { plan.passes };
         sheet.spans(&[(Role::Ink, format!("pass {number} of {} ", plan.passes)), state]);
@@ -101,8 +102,7 @@ impl<S: Store> Chair<S> {
             0 => String::new(),
             n => format!("  and {n} more: {}", others.join(", ")),
         };
-        let larger = if top.advice.alternative.is_some() { "l larger spot  " } else { "" };
-        let keys = format!(" a accept  {larger}d decline  x stop ");
+        let keys = self.answer_keys();
         let more = if keys.width() + more.width() > usize::from(area.width) {
             format!("  and {} more", others.len())
         } else {
@@ -144,7 +144,7 @@ impl<S: Store> Chair<S> {
         let confirmed = if z.confirmed.is_some() {
             (Role::Good, " read back ".to_owned())
         } else {
-            (Role::Wait, " NOT READ BACK: F3 ".to_owned())
+            (Role::Wait, format!(" NOT READ BACK: {} ", self.key_of(Action::GoSettings).to_uppercase()))
         };
         sheet.groups(&[
             &[
@@ -245,7 +245,9 @@ impl<S: Store> Chair<S> {
             (Some(_), Some(last)) => format!("counter {last}, counted since {}", state.counter.counted_since),
         };
         let bell = if self.bell_off { "bell off" } else { "" };
-        sheet.groups(&[&[train], &[(Role::Quiet, counter)], &[(Role::Wait, bell.to_owned())]]);
+        let (look, line) = self.line.as_ref().map_or((false, String::new()), |l| l.words());
+        let line = (if look { Role::Check } else { Role::Quiet }, shown(&line));
+        sheet.groups(&[&[train], &[(Role::Quiet, counter)], &[(Role::Wait, bell.to_owned())], &[line]]);
     }
 
     fn zones_table(&self, sheet: &mut Sheet<'_>) {
@@ -308,7 +310,8 @@ impl<S: Store> Chair<S> {
         }
         seen.sort_by_key(|(seq, _)| std::cmp::Reverse(*seq));
         if seen.is_empty() {
-            sheet.line(Role::Quiet, "nothing seen yet: w whitening, b bleeding, r other responses");
+            let [w, b, r] = [Action::Whitening, Action::Bleeding, Action::Responses].map(|a| self.key_of(a));
+            sheet.line(Role::Quiet, format!("nothing seen yet: {w} whitening, {b} bleeding, {r} other responses"));
         }
         for (_, text) in seen.into_iter().take(rows) {
             match rows < ROWS_FOR_FULL_LINES {
