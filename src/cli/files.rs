@@ -46,8 +46,13 @@ pub(super) fn cache_dir() -> Option<PathBuf> {
     dirs().map(|d| d.cache_dir().join("light"))
 }
 
+/// Where the clinic's own files are; none where no home directory is known.
+pub(super) fn config_dir() -> Option<PathBuf> {
+    dirs().map(|d| d.config_dir().to_owned())
+}
+
 pub(super) fn in_config_dir(name: &str) -> Option<PathBuf> {
-    dirs().map(|d| d.config_dir().join(name)).filter(|p| p.exists())
+    config_dir().map(|dir| dir.join(name)).filter(|p| p.exists())
 }
 
 /// Reads a plan.

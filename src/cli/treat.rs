@@ -1,7 +1,7 @@
 //! `fadewright treat PLAN`, and `fadewright` alone: the start screen.
 
 use super::Common;
-use super::files::{SetupArgs, data_root, load_device, load_plan, load_protocol, open_data_dir};
+use super::files::{SetupArgs, config_dir, data_root, load_device, load_plan, load_protocol, open_data_dir};
 use super::output::CliError;
 use super::plan::limit_errors;
 use super::sessions::{cut_off, find};
@@ -306,10 +306,28 @@ pub(super) fn start(common: &Common) -> Result<ExitCode, CliError> {
         text: format!("treat by {}", p.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()),
         choice: StartChoice::Treat(p),
     }));
-    let hints = vec![
+    let mut hints = missing_setup();
+    hints.extend([
         "A new session: fadewright treat PLAN. A new plan: fadewright plan new FILE.".to_owned(),
         format!("Plans in {} are listed here. Sessions are kept in {}.", plans.display(), dir.root().display()),
-    ];
+        "? on any screen of a session explains it. fadewright --help lists what else there is.".to_owned(),
+    ]);
     let setup = SetupArgs { device: None, protocol: None };
     Stage::open(common, dir)?.start(entries, hints, &setup)
+}
+
+/// What the clinic has not written yet, and where it goes.
+fn missing_setup() -> Vec<String> {
+    let Some(dir) = config_dir() else { return Vec::new() };
+    let files = ["device.toml", "protocol.toml"];
+    let missing: Vec<&str> = files.into_iter().filter(|f| !dir.join(f).exists()).collect();
+    if missing.is_empty() {
+        return Vec::new();
+    }
+    vec![format!(
+        "NOT YET YOURS: {} in {}. Until then examples with invented or published figures are used: replace them before \
+         you treat anyone.",
+        missing.join(" and "),
+        dir.display()
+    )]
 }

@@ -96,6 +96,27 @@ fn the_far_view_keeps_what_is_read_from_two_metres() {
     insta::assert_snapshot!("far-plain-treat-advice-lower-60x18", drawn);
 }
 
+/// The figures of each screen's help, scrolled to.
+#[test]
+fn the_help_of_each_screen_tells_its_figures_with_their_sources() {
+    for (name, words) in [
+        ("help-checks", "US labels by age and weight"),
+        ("help-settings", "energy = fluence x pi x spot^2 / 4"),
+        ("help-treat", "overlap = 1 - pitch / spot"),
+        ("help-close", "Bencini PL et al."),
+    ] {
+        let scene = SCENES.iter().find(|scene| scene.name == name).unwrap();
+        let mut stage = scene.stage();
+        let mut all = stage.draw(80, 24);
+        for _ in 0..6 {
+            stage.press(KeyCode::PageDown);
+            all.push_str(&stage.draw(80, 24));
+        }
+        let flat = all.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(words) && flat.contains("local law come first"), "{name}: {all}");
+    }
+}
+
 #[test]
 fn the_start_screen_at_80x24_and_160x50() {
     for (columns, rows) in [(80, 24), (160, 50)] {

@@ -113,6 +113,27 @@ pub const SCENES: &[Scene] = &[
     scene("ask-decline", |s| with(s.in_a_pass(), decline), &["Decline: why?"]),
     scene("ask-leave", |s| with(s.in_a_pass(), |s| s.keys("q")), &["Leave?", "can be resumed"]),
     scene("help-checks", |s| with(s, |s| s.keys("?")), &["Keys on this screen"]),
+    scene(
+        "help-settings",
+        |s| {
+            with(s, |s| {
+                s.sign_in();
+                s.press(KeyCode::Esc);
+                s.keys("?");
+            })
+        },
+        &["Keys on this screen", "Pulses wait until both agree"],
+    ),
+    scene(
+        "help-close",
+        |s| {
+            with(s.in_a_pass(), |s| {
+                close_open(s);
+                s.keys("?");
+            })
+        },
+        &["Keys on this screen", "Closing is for good"],
+    ),
     scene("help-treat", |s| with(s.in_a_pass(), |s| s.keys("?")), &["Keys on this screen", "Count one pulse"]),
     scene("not-saved", |s| with(s.in_a_pass(), not_saved), &["NOT SAVED since 10:0", "NOT SAVED: ", "F9"]),
     scene("ask-save-elsewhere", |s| with(s.in_a_pass(), save_elsewhere), &["NOT SAVED", "directory"]),

@@ -1,5 +1,6 @@
-//! Every key that works here, from the same table that handles them.
+//! What this screen is for, every key that works here from the same table that handles them, and its figures.
 
+use super::figures::{figures, purpose};
 use super::{Chair, Sheet};
 use crate::recorder::Store;
 use crate::tui::theme::Role;
@@ -16,8 +17,10 @@ impl<S: Store> Chair<S> {
         buffer.set_style(area, self.theme.style(Role::Ink));
         let inner = Rect { x: area.x + 1, width: area.width.saturating_sub(2), ..area };
         let mut sheet = Sheet::new(&self.theme, inner.width);
-        sheet.line(Role::Strong, "Keys on this screen        any other key: back   down/up: scroll");
+        sheet.line(Role::Strong, "Help        any other key: back   down/up: scroll");
+        sheet.wrapped(Role::Ink, purpose(self.screen));
         sheet.blank();
+        sheet.line(Role::Strong, "Keys on this screen");
         for hint in self.keys.hints(&self.places()) {
             let mut keys = hint.keys();
             for line in crate::text::wrapped(hint.help, usize::from(inner.width.saturating_sub(KEY_COLUMNS + 1))) {
@@ -33,16 +36,7 @@ impl<S: Store> Chair<S> {
         }
         sheet.blank();
         sheet.line(Role::Strong, "Figures");
-        for line in [
-            "planned pulses: a hexagonal lattice fitted to the zone; overlap = 1 - pitch / spot",
-            "row 4/11: rows of that lattice, fired to and fro; the arrow is the way of the row at hand, 5 of 12 its pulses",
-            "map (from 100 columns and 24 rows): the zone from above with y up, drawn as if the rows were followed; filled spots are fired, dots to come, rings the row at hand, O the next, 2 fired twice. Covered, twice and bare are exact for flat discs on those spots; what the hand truly hit is not known",
-            "overlap of a count: as if spread evenly over the zone, its edge reckoned in",
-            "pulses per point = count x spot area within the zone / zone area",
-            "energy = fluence x pi x spot^2 / 4",
-            "a train counts one pulse at its start and one each period of the rate that was read back",
-            "saved = on disk, would survive a power cut",
-        ] {
+        for line in figures(self.screen) {
             sheet.wrapped(Role::Ink, line);
         }
         sheet.blank();

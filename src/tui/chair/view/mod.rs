@@ -3,6 +3,7 @@
 mod checks;
 mod close;
 mod far;
+mod figures;
 mod help;
 mod map;
 mod settings;
