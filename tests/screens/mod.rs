@@ -84,6 +84,12 @@ fn the_far_view_keeps_what_is_read_from_two_metres() {
             insta::assert_snapshot!(format!("far-{name}-{columns}x{rows}"), drawn);
         }
         assert!(stage.draw(59, 18).contains("needed 60 x 18"));
+        // A window too small for the screen has it without being asked, and questions stand over it.
+        let head = |drawn: String| drawn.lines().take(12).map(str::to_owned).collect::<Vec<_>>();
+        assert_eq!(head(scene.stage().draw(60, 18)), head(stage.draw(60, 18)));
+        stage.keys("v");
+        assert!(stage.draw(60, 18).contains("10 the worst"), "{}", stage.draw(60, 18));
+        stage.press(KeyCode::Esc);
         // Every key of the treat screen works on, and the same key leads back.
         stage.press(KeyCode::F(6));
         assert!(stage.draw(80, 24).contains(" TREAT "), "{name}");

@@ -139,7 +139,9 @@ impl<S: Store> Chair<S> {
 
     fn draw(&self, area: Rect, buffer: &mut Buffer) {
         buffer.set_style(area, self.theme.style(Role::Ink));
-        let far = self.far && self.screen == ScreenName::Treat && self.dialog.is_none() && self.help.is_none();
+        // A window too small for the treat screen may still hold what matters most.
+        let far = self.screen == ScreenName::Treat
+            && (self.far || TooSmall::applies(area, NEED) && !TooSmall::applies(area, far::FAR_NEED));
         let need = if far { far::FAR_NEED } else { NEED };
         if TooSmall::applies(area, need) {
             let (line, role) = self.safety_line();
@@ -148,6 +150,7 @@ impl<S: Store> Chair<S> {
         }
         if far {
             self.draw_far(area, buffer);
+            self.draw_over(area, buffer);
             return;
         }
         let row = |y: u16, height: u16| Rect { y: area.y + y, height, ..area };
@@ -167,6 +170,11 @@ impl<S: Store> Chair<S> {
             ScreenName::Treat => self.draw_treat(body, buffer),
             ScreenName::Close => self.draw_close(body, buffer),
         }
+        self.draw_over(area, buffer);
+    }
+
+    /// What stands over the screen: the help, or a question.
+    fn draw_over(&self, area: Rect, buffer: &mut Buffer) {
         if let Some(scroll) = self.help {
             self.draw_help(scroll, area, buffer);
         } else if let Some(dialog) = &self.dialog {
