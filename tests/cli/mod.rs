@@ -11,6 +11,7 @@ mod calc_transport;
 mod help;
 mod journals;
 mod plans;
+mod themes;
 
 use std::path::Path;
 use std::process::{Command, Stdio};
