@@ -68,7 +68,7 @@ fn all_shipped_themes_keep_their_contrast_on_both_screens() {
 }
 
 #[test]
-fn a_theme_through_the_wrong_eyewear_is_told_role_by_role_and_ends_with_1() {
+fn a_role_that_is_lost_behind_the_eyewear_is_told_and_ends_with_1() {
     let home = home();
     let text = theme(&["show", "orange"]).out.replace("ink = { fg = \"#eeeeee\"", "ink = { fg = \"#5f87ff\"");
     let own = written(home.path(), "own.toml", &text);
@@ -108,7 +108,10 @@ fn a_clinic_s_own_eyewear_is_read_and_used() {
     }
     // So dark that an eye which has not adapted sees nothing any more.
     let black = written(home.path(), "black.toml", &eyewear("0.02"));
-    assert_eq!(theme(&["check", "dark", "--eyewear", &black]).code, 1);
+    let result = theme(&["check", "dark", "--eyewear", &black]);
+    assert_eq!(result.code, 1);
+    assert!(result.out.contains("leaves 2 % of daylight") && result.out.contains("room needs more light"));
+    assert!(!theme(&["check", "dark"]).out.contains("room needs more light"));
 }
 
 #[test]

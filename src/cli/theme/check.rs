@@ -5,7 +5,7 @@ use super::super::output::{CliError, answer};
 use super::find;
 use crate::sight::{Display, Filter, Srgb, Tint, View};
 use crate::source::read_file;
-use crate::text::shown;
+use crate::text::{shown, wrapped};
 use crate::tui::theme::{BUILT_IN, Judged, Role, ThemeFile, judge};
 use crate::words::Word;
 use clap::Args;
@@ -22,9 +22,15 @@ and whether it is what is asked: 7 to 1 for the main text and the levels of advi
 adapted to the eyewear), 4.5 to 1 for the rest. Without a name all shipped themes are checked, each through the \
 eyewear it is made for.
 
-Displays and the shipped eyewear are models. Give your eyewear's own curve as a file; it begins as those in \
-themes/filters do. The terminal's own colours and the fallbacks for 16 colours cannot be judged. Nothing here says \
+Displays and the shipped eyewear are models. Give your eyewear's own curve as a file, which the README \
+describes. The terminal's own colours and the fallbacks for 16 colours cannot be judged. Nothing here says \
 what eyewear protects from.";
+
+/// Eyewear that leaves less daylight than this share asks for more light in the room (EN 207's information for users,
+/// as eyewear makers' guidance repeats it).
+const DARK_VLT: f64 = 0.2;
+
+const COLUMNS: usize = 80;
 
 /// What `theme check` is asked.
 #[derive(Debug, Args)]
@@ -169,8 +175,11 @@ fn in_words(report: &Report, whole: bool) -> String {
     for r in &report.themes {
         out += &if whole { table(r) } else { summary(r) };
     }
-    out += if report.kept { "" } else { "\nMissed: text that may not be seen through this eyewear.\n" };
-    out += "\nScreens and shipped eyewear are models; the eyewear's data sheet comes first.\n\
+    if !whole {
+        out.push('\n');
+    }
+    out += if report.kept { "" } else { "Missed: text that may not be seen through this eyewear.\n" };
+    out += "Screens and shipped eyewear are models; the eyewear's data sheet comes first.\n\
             16 standard colours, where a terminal has no more, are not judged.\n";
     out
 }
@@ -212,23 +221,23 @@ fn not_judged_at_all(r: &ThemeReport) -> String {
 }
 
 fn table(r: &ThemeReport) -> String {
-    let mut out = format!(
-        "Theme {} through {}, screen {}\nEyewear: {}; it leaves {} % of daylight\n\n",
-        r.theme,
-        r.eyewear,
-        r.display,
-        r.eyewear_about,
-        cut(100.0 * r.eyewear_vlt_share, 0)
-    );
+    let mut out = format!("Theme {} through {}, screen {}\n", r.theme, r.eyewear, r.display);
+    let vlt = cut(100.0 * r.eyewear_vlt_share, 0);
+    let eyewear = format!("Eyewear: {}; it leaves {vlt} % of daylight.", r.eyewear_about);
+    out += &(wrapped(&eyewear, COLUMNS).join("\n") + "\n");
+    if r.eyewear_vlt_share < DARK_VLT {
+        out += "Under 20 % the room needs more light than usual.\n";
+    }
+    out.push('\n');
     if r.kept.is_none() {
         return out + &not_judged_at_all(r) + "\n\n";
     }
-    out += "          text     ground   luminance, %  contrast                limit\n\
-            role                        text  ground  adapted   dim  without\n";
+    out += "          text     ground   luminance, %  contrast                 limit\n\
+            role                        text  ground  adapted   dim  without  (dim)\n";
     for role in &r.roles {
-        let limit = role.limit_dim_ratio.map_or_else(String::new, |dim| format!(", dim {dim}"));
+        let limit = role.limit_dim_ratio.map_or_else(String::new, |dim| format!(" ({dim})"));
         out += &format!(
-            "{:<9} {:<8} {:<8} {:>5} {:>7}  {:>7} {:>5} {:>8}  {}{limit} {}\n",
+            "{:<9} {:<8} {:<8} {:>5} {:>7}  {:>7} {:>5} {:>8}  {:<6} {}\n",
             role.role,
             role.text_srgb,
             role.ground_srgb,
@@ -237,7 +246,7 @@ fn table(r: &ThemeReport) -> String {
             cut(role.contrast_adapted_ratio, 1),
             cut(role.contrast_dim_ratio, 1),
             cut(role.contrast_without_ratio, 1),
-            role.limit_adapted_ratio,
+            format!("{}{limit}", role.limit_adapted_ratio),
             if role.kept { "kept" } else { "MISSED" }
         );
     }
