@@ -33,6 +33,7 @@
 //! | [`physics`] | light in layered skin, heat and stress in ink, beam, eye and skin hazard |
 //! | [`coverage`] | zones, lattices of spots, and what the skin under the pulses received |
 //! | [`source`] | reading the files that people write, every mistake with its place |
+//! | [`sight`] | what is left of a screen's colours behind laser eyewear |
 //! | [`plan`], [`device`], [`protocol`] | what is to be done, with what, and within which limits |
 //! | [`course`] | how many sessions a tattoo may take |
 //! | [`anaesthetic`] | how much local anaesthetic a person may get |
@@ -63,6 +64,7 @@ pub mod protocol;
 pub mod recorder;
 pub mod review;
 pub mod session;
+pub mod sight;
 pub mod source;
 pub mod text;
 pub mod tui;

@@ -11,6 +11,7 @@ mod hazard;
 mod heat;
 mod optics;
 mod rules;
+mod sight;
 mod transport;
 mod unsteady_hand;
 

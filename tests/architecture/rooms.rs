@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 /// The rooms from the ground up: each may know only those before it.
-const ROOMS: [&str; 20] = [
+const ROOMS: [&str; 21] = [
     "units",
     "words",
     "text",
@@ -13,6 +13,7 @@ const ROOMS: [&str; 20] = [
     "physics",
     "coverage",
     "source",
+    "sight",
     "plan",
     "device",
     "protocol",
@@ -29,10 +30,11 @@ const ROOMS: [&str; 20] = [
 ];
 
 /// Rooms that may know less than their place allows, and why.
-const NARROWER: [(&str, &[&str], &str); 6] = [
+const NARROWER: [(&str, &[&str], &str); 7] = [
     ("clock", &[], "time is at the bottom"),
     ("physics", &["units", "words"], "it knows nothing of plans, sessions, files and the clock"),
     ("coverage", &["units", "words"], "geometry knows nothing of plans and sessions"),
+    ("sight", &["words", "text", "source"], "what an eye sees of a screen knows nothing of lasers and sessions"),
     ("course", &["words", "plan", "protocol"], "a sum of points knows nothing of devices and sessions"),
     ("anaesthetic", &["units", "words", "plan", "protocol"], "limits of drugs know nothing of lasers and sessions"),
     ("journal", &["text"], "it keeps the events of any program, so that it can be proved on its own"),

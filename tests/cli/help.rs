@@ -25,7 +25,7 @@ fn the_help_names_every_subcommand_and_every_help_ends_with_the_exit_codes() {
     }
     for (command, subs) in [
         ("plan", ["check", "show", "new"].as_slice()),
-        ("theme", &["list", "show"]),
+        ("theme", &["list", "show", "check"]),
         ("calc", &["transport", "depth", "heat", "beam", "hazard", "course", "anaesthetic", "coverage"]),
     ] {
         let help = run(home.path(), &[command, "--help"]).out;

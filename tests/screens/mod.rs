@@ -4,7 +4,8 @@ mod scenes;
 mod stage;
 
 use fadewright::tui::start::{Start, StartChoice, StartEntry};
-use fadewright::tui::theme::{Depth, Glyphs, Theme};
+use fadewright::tui::theme::{Depth, Glyphs, Role, Theme, ThemeFile};
+use fadewright::words::Word;
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::KeyCode;
 use ratatui::layout::Rect;
@@ -43,6 +44,27 @@ fn every_state_at_80x24_and_160x50() {
         let stage = scene.stage();
         for (columns, rows) in [(80, 24), (160, 50)] {
             insta::assert_snapshot!(format!("{}-{columns}x{rows}", scene.name), stage.draw(columns, rows));
+        }
+    }
+}
+
+/// What is proven of a theme's contrast holds on screen only where text and ground of one role stay together.
+#[test]
+fn every_cell_has_the_two_colours_of_one_role() {
+    let pairs = |theme: &Theme| Role::ALL.iter().map(|r| theme.style(*r)).map(|s| (s.fg, s.bg)).collect::<Vec<_>>();
+    for name in ["light", "orange"] {
+        let theme = Theme::new(&ThemeFile::built_in(name).unwrap(), Depth::True);
+        let pairs = pairs(&theme);
+        assert!(pairs.iter().all(|(fg, bg)| fg.is_some() && bg.is_some()));
+        for scene in SCENES {
+            let stage = scene.stage_themed(theme.clone());
+            for (columns, rows) in [(80, 24), (160, 50)] {
+                for (n, cell) in stage.buffer(columns, rows).content().iter().enumerate() {
+                    let at = (n % usize::from(columns), n / usize::from(columns));
+                    let pair = (Some(cell.fg), Some(cell.bg));
+                    assert!(pairs.contains(&pair), "{name} {} {at:?} {:?}: {pair:?}", scene.name, cell.symbol());
+                }
+            }
         }
     }
 }

@@ -3,7 +3,7 @@
 use super::stage::{BLACK, Stage};
 use fadewright::limits::{LightRow, LightTable};
 use fadewright::session::{Command, Earlier, EarlierZone, Response, SessionOutcome};
-use fadewright::tui::theme::{Depth, Glyphs};
+use fadewright::tui::theme::{Depth, Glyphs, Theme};
 use ratatui::crossterm::event::KeyCode;
 
 /// A state, how it is reached, and the words that say so without any colour.
@@ -21,6 +21,10 @@ impl Scene {
 
     pub fn stage_with(&self, glyphs: Glyphs, depth: Depth) -> Stage {
         (self.play)(Stage::drawn_with(self.plan, glyphs, depth))
+    }
+
+    pub fn stage_themed(&self, theme: Theme) -> Stage {
+        (self.play)(Stage::themed(self.plan, Glyphs::Unicode, theme))
     }
 }
 

@@ -70,6 +70,10 @@ impl Stage {
     }
 
     pub fn drawn_with(sample: &str, glyphs: Glyphs, depth: Depth) -> Self {
+        Self::themed(sample, glyphs, Theme::standard(depth))
+    }
+
+    pub fn themed(sample: &str, glyphs: Glyphs, theme: Theme) -> Self {
         let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("sample-plans").join(format!("{sample}.toml"));
         let opened = Opened {
             session: "20261124-100000-TTTTTT".to_owned(),
@@ -83,7 +87,6 @@ impl Stage {
         let room = Arc::new(AtomicU64::new(u64::MAX));
         let disk = Disk { memory: MemorySink::default(), room: Arc::clone(&room) };
         let recorder = Recorder::open(opened, disk, Arc::new(clock.clone())).unwrap();
-        let theme = Theme::standard(depth);
         let mut stage = Self { chair: Chair::new(recorder, theme, glyphs), clock, room };
         stage.look();
         stage

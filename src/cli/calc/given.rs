@@ -12,7 +12,7 @@ use std::ffi::OsStr;
 
 /// Reads one value.
 #[derive(Clone)]
-pub(super) struct Given<T>(fn(&str) -> Result<T, String>);
+pub(in crate::cli) struct Given<T>(fn(&str) -> Result<T, String>);
 
 /// A quantity as a form takes it: a bare number in the unit that the flag names, or a number with a unit.
 pub(super) fn form<Q: Quantity + Send + Sync + 'static>() -> Given<Q> {
@@ -24,7 +24,7 @@ pub(super) fn form<Q: Quantity + Send + Sync + 'static>() -> Given<Q> {
 }
 
 /// A word of a closed list.
-pub(super) fn word<W: Word + Send + Sync>() -> Given<W> {
+pub(in crate::cli) fn word<W: Word + Send + Sync>() -> Given<W> {
     Given(|text| {
         let unknown = || format!("'{text}' is no {}; one of: {}", W::WHAT, W::WORDS.join(", "));
         W::from_word(text).ok_or_else(unknown)

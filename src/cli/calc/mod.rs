@@ -5,7 +5,7 @@ mod beam;
 pub(super) mod course;
 mod coverage;
 pub(super) mod depth;
-mod given;
+pub(super) mod given;
 mod hazard;
 mod heat;
 mod layers;

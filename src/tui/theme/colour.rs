@@ -155,6 +155,16 @@ impl FromStr for Colour {
 }
 
 impl Colour {
+    /// Its shade in sRGB; none where the terminal's user chooses it: the terminal's own colours and the 16 standard ones.
+    #[must_use]
+    pub fn known(self) -> Option<[u8; 3]> {
+        match self {
+            Self::Rgb(r, g, b) => Some([r, g, b]),
+            Self::Indexed(n) if n >= 16 => Some(shade(n)),
+            Self::Default | Self::Standard(_) | Self::Indexed(_) => None,
+        }
+    }
+
     /// What the terminal is sent at this depth.
     #[must_use]
     pub fn shown(self, depth: Depth) -> Color {
@@ -250,6 +260,16 @@ mod tests {
         assert_eq!(Colour::Standard(7).shown(Depth::True), Color::Gray);
         for colour in [Colour::Rgb(1, 2, 3), Colour::Indexed(5), Colour::Standard(3)] {
             assert_eq!(colour.shown(Depth::None), Color::Reset);
+        }
+    }
+
+    #[test]
+    fn only_shades_that_no_user_chooses_are_known() {
+        assert_eq!(Colour::Rgb(1, 2, 3).known(), Some([1, 2, 3]));
+        assert_eq!(Colour::Indexed(214).known(), Some([255, 175, 0]));
+        assert_eq!(Colour::Indexed(232).known(), Some([8; 3]));
+        for colour in [Colour::Default, Colour::Standard(7), Colour::Indexed(15)] {
+            assert_eq!(colour.known(), None);
         }
     }
 

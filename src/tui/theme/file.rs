@@ -2,6 +2,7 @@
 
 use super::Role;
 use super::colour::Colour;
+use crate::sight::Tint;
 use crate::source::{self, FileKind, Problems, SourceText, Table};
 use crate::text::shown;
 use crate::words::Word;
@@ -37,6 +38,7 @@ pub struct ThemeFile {
     pub name: String,
     /// What it is for, in a few words.
     pub about: String,
+    made_for: Option<Tint>,
     looks: [RoleLook; Role::ALL.len()],
 }
 
@@ -56,6 +58,8 @@ impl ThemeFile {
         let loaded = source::read(source, KIND, |file| {
             let name = file.text("name", 40);
             let about = file.text("about", 120);
+            // A wrong word is taken down by the table.
+            let made_for = file.optional_word("made_for");
             let looks = file.table("roles", |roles| {
                 let mut looks = [RoleLook::default(); Role::ALL.len()];
                 let mut whole = true;
@@ -67,9 +71,15 @@ impl ThemeFile {
                 }
                 whole.then_some(looks)
             });
-            Some(Self { name: shown(&name?), about: shown(&about?), looks: looks? })
+            Some(Self { name: shown(&name?), about: shown(&about?), made_for, looks: looks? })
         })?;
         Ok(loaded.value)
+    }
+
+    /// The eyewear it is made to be seen through; none when the file names none.
+    #[must_use]
+    pub const fn made_for(&self) -> Option<Tint> {
+        self.made_for
     }
 
     /// How it draws a role.
@@ -161,6 +171,16 @@ mod tests {
         let text = changed("ink = {}", "ink = { fg = \"208\" }");
         let file = ThemeFile::load(&SourceText::new("own", text)).unwrap();
         assert_eq!(file.look(Role::Ink).fg, Colour::Indexed(208));
+    }
+
+    #[test]
+    fn what_it_is_made_for_may_be_left_out_but_not_be_unknown() {
+        assert_eq!(ThemeFile::built_in("default").unwrap().made_for(), None);
+        assert_eq!(ThemeFile::built_in("orange").unwrap().made_for(), Some(Tint::Orange));
+        let all = told(&changed("name = \"default\"\n", "name = \"own\"\nmade_for = \"ornge\"\n"));
+        assert_eq!(all.len(), 1, "{all:?}");
+        assert!(all[0].starts_with("own.toml:8:12: made_for: 'ornge' is not a known eyewear"), "{all:?}");
+        assert!(all[0].contains("orange"), "{all:?}");
     }
 
     proptest! {

@@ -4,9 +4,11 @@
 //! colours and its weight; a [`Theme`] is that file made ready for what the terminal can show.
 
 mod colour;
+mod contrast;
 mod file;
 
 pub use colour::{Colour, Depth};
+pub use contrast::{Judged, Limit, RoleContrast, judge};
 pub use file::{KIND, RoleLook, ThemeFile};
 
 use crate::words::{Word, words};
@@ -54,8 +56,17 @@ pub enum Glyphs {
 }
 
 /// The themes that come with the program: name and text.
-pub const BUILT_IN: [(&str, &str); 2] =
-    [("default", include_str!("../../../themes/default.toml")), ("mono", include_str!("../../../themes/mono.toml"))];
+pub const BUILT_IN: [(&str, &str); 9] = [
+    ("default", include_str!("../../../themes/default.toml")),
+    ("mono", include_str!("../../../themes/mono.toml")),
+    ("dark", include_str!("../../../themes/dark.toml")),
+    ("light", include_str!("../../../themes/light.toml")),
+    ("blue-orange", include_str!("../../../themes/blue-orange.toml")),
+    ("orange", include_str!("../../../themes/orange.toml")),
+    ("green-blue", include_str!("../../../themes/green-blue.toml")),
+    ("blue-green", include_str!("../../../themes/blue-green.toml")),
+    ("grey", include_str!("../../../themes/grey.toml")),
+];
 
 /// A theme ready for a terminal.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -181,6 +192,43 @@ mod tests {
             for role in Role::ALL.iter().copied() {
                 let look = file.look(role);
                 assert_eq!(look.fg == Colour::Default, look.bg == Colour::Default, "{name} {role:?}");
+            }
+        }
+    }
+
+    /// The themes whose colours are their own.
+    fn explicit() -> impl Iterator<Item = ThemeFile> {
+        let whole = |file: &ThemeFile| Role::ALL.iter().all(|role| file.look(*role).fg.known().is_some());
+        BUILT_IN.iter().filter_map(|(name, _)| ThemeFile::built_in(name)).filter(move |file| whole(file))
+    }
+
+    #[test]
+    fn themes_with_their_own_colours_tell_levels_apart_without_them_and_name_fallbacks() {
+        assert_eq!(explicit().count(), BUILT_IN.len() - 2, "all but default and mono");
+        for file in explicit() {
+            for (n, a) in LEVELS.into_iter().enumerate() {
+                for b in LEVELS.into_iter().skip(n + 1) {
+                    let weight = |role| style(file.look(role), Depth::None).add_modifier;
+                    assert_ne!(weight(a), weight(b), "{} {a} {b}", file.name);
+                }
+            }
+            for role in Role::ALL.iter().copied() {
+                let look = file.look(role);
+                assert!(look.fg16.is_some() && look.bg16.is_some(), "{} {role}", file.name);
+                assert_ne!(look.fg16, look.bg16, "{} {role}", file.name);
+            }
+        }
+    }
+
+    /// What is proven of a colour holds on a terminal of 256 colours only where it is one of them.
+    #[test]
+    fn shipped_colours_are_the_same_in_256_colours() {
+        for file in explicit() {
+            for role in Role::ALL.iter().copied() {
+                for colour in [file.look(role).fg, file.look(role).bg] {
+                    let Color::Indexed(n) = colour.shown(Depth::Indexed) else { panic!("{} {role}", file.name) };
+                    assert_eq!(Colour::Indexed(n).known(), colour.known(), "{} {role}", file.name);
+                }
             }
         }
     }
