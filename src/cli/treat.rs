@@ -5,7 +5,7 @@ use super::files::{SetupArgs, config_dir, data_root, load_device, load_plan, loa
 use super::output::CliError;
 use super::plan::limit_errors;
 use super::sessions::{cut_off, find};
-use super::theme::choose;
+use super::theme::{choose, for_session};
 use crate::clock::{Clock, SystemClock};
 use crate::journal::{Ack, DataDir, JournalError, SessionId, Writer, daybook, verify_file};
 use crate::recorder::{JournalSink, RecordError, Recorder};
@@ -148,7 +148,8 @@ impl<'a> Stage<'a> {
     fn chair(&self, recorder: Recorder<JournalSink>) -> Result<Chair<JournalSink>, CliError> {
         let glyphs = if self.common.ascii { Glyphs::Ascii } else { Glyphs::Unicode };
         let (keys, problem) = super::keys::for_session(self.common)?;
-        let mut chair = Chair::new(recorder, choose(self.common)?, glyphs).with_keys(keys);
+        let (themes, at) = for_session(self.common, &recorder.state().opened)?;
+        let mut chair = Chair::new(recorder, choose(self.common)?, glyphs).with_keys(keys).with_themes(themes, at);
         if let Some(problem) = problem {
             chair.warn(problem);
         }

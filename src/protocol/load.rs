@@ -206,6 +206,7 @@ fn eyewear(t: &mut Table<'_>, names: &mut Seen<String>) -> Option<Eyewear> {
     if let Some(name) = &name {
         names.check(t, "name", name.clone(), format!("the name '{name}'"));
     }
+    let tint = t.optional_word("tint");
     // One of the two; without either the marking is what is missing.
     let (printed, ranges) = if t.has("ranges") {
         if t.has("marking") {
@@ -216,7 +217,7 @@ fn eyewear(t: &mut Table<'_>, names: &mut Seen<String>) -> Option<Eyewear> {
     } else {
         (Some(t.value("marking", MARKING_LIKE).and_then(|v| printed(&v))?), Vec::new())
     };
-    Some(Eyewear { name: name?, printed, ranges })
+    Some(Eyewear { name: name?, printed, ranges, tint })
 }
 
 /// How a marking may look in the file.

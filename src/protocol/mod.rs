@@ -12,6 +12,7 @@ pub use rules::{RuleChoice, RuleName};
 
 use crate::physics::hazard::marking::{Band, Marking, MarkingError};
 use crate::plan::{FitzpatrickType, PulseClass};
+use crate::sight::Tint;
 use crate::units::{Fluence, Overlap, Percent, SpotDiameter, WaitingTime, Wavelength};
 use crate::words::words;
 use serde::{Deserialize, Serialize};
@@ -134,6 +135,9 @@ pub struct Eyewear {
     /// The ranges of an optical density marking, where it is not given as printed.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub ranges: Vec<EyewearRange>,
+    /// What the world looks like through it: the screen takes a theme made for that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tint: Option<Tint>,
 }
 
 /// One range of an eyewear marking.

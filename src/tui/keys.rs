@@ -43,6 +43,8 @@ words! {
         GoClose = "go-close",
         /// Leave the program; the session stays open.
         Leave = "leave",
+        /// Take the next theme.
+        NextTheme = "next-theme",
         /// Draw everything anew.
         Repaint = "repaint",
         /// Suspend to the shell.
@@ -243,6 +245,13 @@ pub fn table() -> KeyTable<Place, Action> {
     add(P::Anywhere, &[k(Key::F(3))], A::GoSettings, "settings", "Go to the settings read-back.");
     add(P::Anywhere, &[k(Key::F(4))], A::GoTreat, "treat", "Go to the treat screen.");
     add(P::Anywhere, &[k(Key::F(5))], A::GoClose, "end", "Go to the close screen.");
+    add(
+        P::Anywhere,
+        &[k(Key::F(7))],
+        A::NextTheme,
+        "",
+        "Next theme, until the screen reads well through the eyewear worn.",
+    );
     add(P::Anywhere, &[k(Key::F(9))], A::SaveElsewhere, "", "Go on recording in another directory.");
     add(P::Anywhere, &[ctrl('c')], A::Leave, "", "Stop a train and leave; the session stays open and can be resumed.");
     add(P::Anywhere, &[ctrl('l')], A::Repaint, "", "Draw the screen anew.");

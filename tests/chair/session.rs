@@ -112,6 +112,24 @@ fn keys_of_ones_own_are_taken_and_a_bad_file_is_told_on_screen() -> Done {
     hand.leave()
 }
 
+/// The eyewear that protects at the plan's wavelengths picks the theme, unless one was asked for; a key goes on.
+#[test]
+fn the_eyewear_of_the_plan_picks_the_theme() -> Done {
+    let home = tempfile::tempdir().unwrap();
+    let first_script = sample("first-script");
+    let mut hand = Hand::start(home.path(), &["treat", &first_script]);
+    hand.wait_for("CHECKS")?;
+    // The embedded protocol's first pair that protects at 1064 nm is tinted orange; the next theme is the one after.
+    hand.chair.send("\x1b[18~");
+    hand.wait_for("theme green-blue")?;
+    hand.leave()?;
+    let mut hand = Hand::start(home.path(), &["treat", &first_script, "--new", "--theme", "dark"]);
+    hand.wait_for("CHECKS")?;
+    hand.chair.send("\x1b[18~");
+    hand.wait_for("theme light")?;
+    hand.leave()
+}
+
 /// Light in the client's skin is followed beside the session, and then a LOWER can speak of another spot.
 #[test]
 fn light_in_this_skin_is_worked_out_beside_the_session() -> Done {

@@ -94,6 +94,7 @@ fn a_listed_pair_is_named_by_number_name_or_a_word_that_no_other_has() {
         name: name.to_owned(),
         printed: Some(printed.to_owned()),
         ranges: Vec::new(),
+        tint: None,
     };
     o.protocol.eyewear = vec![
         pair("Pair A, old", "OD 5 @ 1064"),

@@ -143,6 +143,15 @@ fn listed<'a>(pairs: &'a [Eyewear], text: &str) -> Option<&'a Eyewear> {
         .or_else(|| only(&|name| name.split(|c: char| !c.is_alphanumeric()).any(|word| word == wanted)))
 }
 
+/// The first pair of the clinic that protects at every planned wavelength: the one that will be worn.
+#[must_use]
+pub fn likely_worn(o: &Opened) -> Option<&Eyewear> {
+    let wavelengths = planned(o);
+    let protects =
+        |pair: &&Eyewear| judge_worn(o, &wavelengths, &pair.name).is_ok_and(|found| found.verdict == Verdict::Pass);
+    o.protocol.eyewear.iter().find(protects)
+}
+
 /// Judges the eyewear that is worn: the marking as printed, or a pair of the protocol by number or name.
 ///
 /// # Errors

@@ -4,6 +4,8 @@ mod client;
 pub(crate) mod eyewear;
 mod setup;
 
+pub use eyewear::likely_worn;
+
 use super::event::{Opened, Verdict};
 use crate::protocol::Computation;
 

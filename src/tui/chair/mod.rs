@@ -66,6 +66,8 @@ struct Toast {
 pub struct Chair<S> {
     recorder: Recorder<S>,
     theme: Theme,
+    /// Themes by name, to change to.
+    themes: Vec<(String, Theme)>,
     glyphs: Glyphs,
     keys: KeyTable<Place, Action>,
     screen: ScreenName,
@@ -94,6 +96,7 @@ impl<S: Store> Chair<S> {
         let mut chair = Self {
             recorder,
             theme,
+            themes: Vec::new(),
             glyphs,
             keys: table(),
             screen: ScreenName::Checks,
@@ -126,6 +129,30 @@ impl<S: Store> Chair<S> {
     pub fn with_keys(mut self, keys: KeyTable<Place, Action>) -> Self {
         self.keys = keys;
         self
+    }
+
+    /// With themes to change among, the one at a place first.
+    #[must_use]
+    pub fn with_themes(mut self, mut themes: Vec<(String, Theme)>, at: usize) -> Self {
+        let at = at.min(themes.len());
+        themes.rotate_left(at);
+        if let Some((_, theme)) = themes.first() {
+            self.theme = theme.clone();
+        }
+        self.themes = themes;
+        self
+    }
+
+    /// Goes on to the next theme.
+    fn next_theme(&mut self) {
+        if self.themes.is_empty() {
+            return;
+        }
+        self.themes.rotate_left(1);
+        if let Some((name, theme)) = self.themes.first().cloned() {
+            self.theme = theme;
+            self.toast(format!("theme {name}"), false);
+        }
     }
 
     /// The key that does something on the treat screen, for texts that name it.

@@ -197,6 +197,7 @@ impl<S: Store> Chair<S> {
             Action::GoTreat => self.go_treat(),
             Action::GoClose => self.screen = ScreenName::Close,
             Action::Leave => self.ask_leave(),
+            Action::NextTheme => self.next_theme(),
             Action::Repaint => return vec![Effect::Repaint],
             Action::Suspend => {
                 if self.is_treating() {
