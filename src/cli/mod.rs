@@ -2,6 +2,7 @@
 //!
 //! The help of each command ends with the exit codes.
 
+mod announcer;
 pub mod beside;
 mod calc;
 mod completions;

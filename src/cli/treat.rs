@@ -1,6 +1,7 @@
 //! `fadewright treat PLAN`, and `fadewright` alone: the start screen.
 
 use super::Common;
+use super::announcer::{Voice, configured};
 use super::files::{SetupArgs, config_dir, data_root, load_device, load_plan, load_protocol, open_data_dir};
 use super::output::CliError;
 use super::plan::limit_errors;
@@ -11,6 +12,7 @@ use crate::journal::{Ack, DataDir, JournalError, SessionId, Writer, daybook, ver
 use crate::recorder::{JournalSink, RecordError, Recorder};
 use crate::session::{Event, Opened, Stamp, State};
 use crate::source::Problems;
+use crate::tui::announce::Announcer;
 use crate::tui::chair::Chair;
 use crate::tui::events;
 use crate::tui::run::{Ending, INBOX, Msg, run_chair, run_start};
@@ -156,6 +158,23 @@ impl<'a> Stage<'a> {
         Ok(chair)
     }
 
+    /// The program that announces, where the config names one, and how often it says the count.
+    fn voice(&self, chair: &mut Chair<JournalSink>) -> Option<(Voice, u64)> {
+        let sender = self.sender.clone();
+        let ended = move |why| drop(sender.try_send(Msg::Said(format!("announcements ended: {why}"))));
+        let started = match configured()? {
+            Ok(what) => Voice::start(&what, ended).map(|voice| (voice, what.every)),
+            Err(problem) => Err(problem),
+        };
+        match started {
+            Ok(voice) => Some(voice),
+            Err(problem) => {
+                chair.warn(format!("no announcements: {problem}"));
+                None
+            }
+        }
+    }
+
     /// Pulses from outside, while the session is on screen.
     fn read_pulses(&self) {
         if let Some(path) = &self.common.pulse_input {
@@ -166,7 +185,14 @@ impl<'a> Stage<'a> {
 
     fn run(&mut self, mut chair: Chair<JournalSink>, listing: Option<JoinHandle<()>>) -> Result<ExitCode, CliError> {
         self.read_pulses();
-        let ending = run_chair(&mut chair, &mut self.screen, &self.inbox, &self.clock);
+        let voice = self.voice(&mut chair);
+        let mut announcer = Announcer::new(voice.as_ref().map_or(1, |(_, every)| *every));
+        let mut announce = |heard| {
+            if let Some((voice, _)) = &voice {
+                announcer.lines(heard).into_iter().for_each(|line| voice.say(line));
+            }
+        };
+        let ending = run_chair(&mut chair, &mut self.screen, &self.inbox, &self.clock, &mut announce);
         if ending.is_err() {
             chair.interrupt("the screen could not be drawn");
         }

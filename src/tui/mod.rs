@@ -4,6 +4,7 @@
 //! stream, [`chord`] and [`keymap`] name keys, [`pace`] tells a tap from a held key, [`theme`] gives roles their looks,
 //! [`widgets`] are the parts that screens are built from.
 
+pub mod announce;
 pub mod chair;
 pub mod chord;
 pub mod events;

@@ -1,5 +1,6 @@
 //! The loop: waits for keys, signals, the journal and the clock, updates, draws.
 
+use super::announce::Heard;
 use super::chair::{Chair, Effect};
 use super::events::{Signal, TermEvent};
 use super::pulse_line::LineNews;
@@ -44,7 +45,8 @@ pub enum Ending {
     Stopped(u8),
 }
 
-/// Runs a session on the screen until it is closed, left or stopped.
+/// Runs a session on the screen until it is closed, left or stopped; `announce` is told after each change what somebody
+/// who listens should know.
 ///
 /// # Errors
 /// When the terminal cannot be drawn on for another reason than that it is gone.
@@ -53,6 +55,7 @@ pub fn run_chair<S: Store>(
     screen: &mut Screen,
     inbox: &Receiver<Msg>,
     clock: &Arc<dyn Clock>,
+    announce: &mut dyn FnMut(Heard),
 ) -> io::Result<Ending> {
     let mut keyboard = Keyboard::Commands;
     let mut last_tick = clock.now().mono_ms;
@@ -93,6 +96,7 @@ pub fn run_chair<S: Store>(
         }
         if dirty {
             draw(chair, screen, clock)?;
+            announce(chair.heard());
         }
     }
 }

@@ -1,5 +1,6 @@
 //! Programs in a real pseudo-terminal, seen as a person sees them.
 
+mod announcements;
 mod guard;
 mod hand;
 mod harness;

@@ -116,6 +116,17 @@ impl Dialog {
         })
     }
 
+    /// The question in one line, for somebody who listens.
+    pub(super) fn spoken(&self) -> String {
+        let (title, body) = match self {
+            Self::Text(d) => (&d.title, &d.body),
+            Self::Fields(d) => (&d.title, &d.body),
+            Self::Choice(d) => (&d.title, &d.body),
+        };
+        let body = body.split('\n').next().unwrap_or_default();
+        format!("{title} {body}").trim().to_owned()
+    }
+
     pub(super) fn or_empty(mut self) -> Self {
         if let Self::Text(t) = &mut self {
             t.may_be_empty = true;

@@ -10,6 +10,7 @@ mod submit;
 mod update;
 mod view;
 
+use super::announce::Heard;
 use super::keymap::KeyTable;
 use super::keys::{Action, Place, table};
 use super::pace::Pacer;
@@ -220,6 +221,20 @@ impl<S: Store> Chair<S> {
         } else if was_lost {
             self.warn("the pulse line is lost: count by key until it is back");
         }
+    }
+
+    /// What somebody who listens should know.
+    pub fn heard(&self) -> Heard {
+        let state = self.state();
+        let pass = state
+            .running()
+            .map(|(_, plan, z, pass)| (plan.id.to_string(), pass.number, pass.counted, z.planned_per_pass(plan)));
+        let advice = state
+            .open_advice()
+            .first()
+            .map(|a| (a.id, a.level, crate::text::shown(&a.advice.action), crate::text::shown(&a.advice.seen)));
+        let question = self.dialog.as_ref().map(|d| crate::text::shown(&d.spoken()));
+        Heard { pass, advice, question, not_saved: self.store().failure().is_some() }
     }
 
     /// Says at the foot of the screen what is wrong.
