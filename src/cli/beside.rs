@@ -29,7 +29,8 @@ pub(super) fn work(dir: &DataDir, opened: &Opened, mut found: impl FnMut(Command
     found(Command::NoteLight { table: light(opened) });
 }
 
-/// Light for each site and wavelength of the plan, and for the other lines of the device that it may be changed to.
+/// Light for each site and wavelength of the plan. For a line that is only changed to at the chair there is none, and no
+/// other spot is proposed there.
 fn light(opened: &Opened) -> LightTable {
     let mut table = LightTable::default();
     let mut done = Vec::new();

@@ -81,13 +81,13 @@ pub fn run_chair<S: Store>(
         if now.saturating_sub(last_tick) >= every {
             last_tick = now;
             dirty |= chair.tick();
-            // An advice may come, or become more urgent, with time alone.
-            if chair.bell_due() {
-                ring()?;
-            }
         }
         if chair.is_finished() {
             return Ok(Ending::Left);
+        }
+        // An advice comes with a key, a pulse from outside, or with time alone.
+        if chair.bell_due() {
+            ring()?;
         }
         let wanted = if chair.takes_text() { Keyboard::Text } else { Keyboard::Commands };
         if wanted != keyboard {
@@ -113,18 +113,12 @@ fn take<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, msg: Msg) -> io::Re
         Msg::Journal => {}
         Msg::Said(text) => chair.say(text),
         Msg::Found(command) => chair.record(command),
-        Msg::Line(news) => {
-            chair.pulse_line(news);
-            if chair.bell_due() {
-                ring()?;
-            }
-        }
+        Msg::Line(news) => chair.pulse_line(news),
         Msg::Term(TermEvent::Input(input)) => {
             for effect in chair.update(&input) {
                 match effect {
                     Effect::Suspend => suspend(chair, screen)?,
                     Effect::Repaint => screen.repaint(),
-                    Effect::Bell => ring()?,
                 }
             }
         }

@@ -11,6 +11,8 @@ use fadewright::session::*;
 use fadewright::units::{Fluence, SpotDiameter};
 use fadewright::words::Word;
 use proptest::prelude::*;
+use proptest::test_runner::{TestCaseError, TestRunner};
+use std::sync::atomic::{AtomicUsize, Ordering::Relaxed};
 
 fn bled(at: Setting) -> Bench {
     let mut p = plan();
@@ -97,6 +99,8 @@ struct Clinic {
     ladders: Vec<(f64, f64, f64, usize)>,
     light: Vec<(f64, f64)>,
     known_light: bool,
+    /// A larger spot brings more to the ink, as in skin; else any light at all.
+    as_in_skin: bool,
     ceilings: [f64; 2],
     floor: f64,
     at: (usize, usize),
@@ -107,11 +111,20 @@ fn clinic() -> impl Strategy<Value = Clinic> {
     let ladder = (2.0f64..10.0, 0.2f64..2.0, 0.05f64..0.7, 1usize..30);
     let ladders = proptest::collection::vec(ladder, 1..5);
     let light = proptest::collection::vec((0.2f64..1.5, 0.8f64..2.5), 5);
-    (ladders, light, any::<bool>(), [0.5f64..12.0, 0.5f64..12.0], 0.1f64..4.0, (0usize..5, 0usize..30), 1.0f64..45.0)
-        .prop_map(|(ladders, light, known_light, ceilings, floor, at, step)| Clinic {
+    (
+        ladders,
+        light,
+        (proptest::bool::weighted(0.8), proptest::bool::weighted(0.7)),
+        [0.5f64..12.0, 0.5f64..12.0],
+        0.1f64..4.0,
+        (0usize..5, 0usize..30),
+        1.0f64..45.0,
+    )
+        .prop_map(|(ladders, light, (known_light, as_in_skin), ceilings, floor, at, step)| Clinic {
             ladders,
             light,
             known_light,
+            as_in_skin,
             ceilings,
             floor,
             at,
@@ -158,8 +171,8 @@ fn session(c: &Clinic) -> Option<(Bench, LightTable)> {
         site: o.plan.zones[0].site,
         wavelength: at.wavelength,
         spot: s.spot,
-        ink: *ink,
-        epidermis: *epidermis,
+        ink: if c.as_in_skin { 0.3 + 0.07 * s.spot.mm() } else { *ink },
+        epidermis: if c.as_in_skin { 1.1 + 0.01 * s.spot.mm() } else { *epidermis },
     });
     let table = LightTable { rows: rows.collect() };
     let mut bench = Bench::opened(o);
@@ -211,42 +224,60 @@ fn act(b: &mut Bench, what: u8, how: u64) {
     }
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, cases: 200, ..ProptestConfig::default() })]
-    #[test]
-    fn no_proposal_is_off_the_ladder_above_a_limit_or_harder_on_the_epidermis(
-        clinic in clinic(),
-        history in proptest::collection::vec((0u8..13, 0u64..10_000), 1..60),
-    ) {
-        let Some((mut b, table)) = session(&clinic) else { return Ok(()) };
-        b.start(0);
-        for (what, how) in &history {
-            act(&mut b, *what, *how);
-        }
-        let (o, site) = (&b.state().opened, b.state().opened.plan.zones[0].site);
-        let (skin, ladder) = (o.plan.client.skin, |s: &Setting| o.device.ladder(s).copied());
-        for entry in &b.state().advice {
-            let from = entry.advice.from;
-            for to in [entry.advice.to, entry.advice.alternative].into_iter().flatten() {
-                let problems = setting_problems(&to, skin, &o.device, &o.protocol);
-                prop_assert!(problems.is_empty(), "{problems:?}");
-                prop_assert!(ladder(&to).is_some_and(|l| l.holds(to.fluence)));
-                let change = dose_change(Some(&table), site, &from.unwrap(), &to).unwrap();
-                prop_assert!(change.epidermis_percent < 0.0, "{from:?} {to:?}: {change:?}");
-                prop_assert!(clinic.known_light || to.spot == from.unwrap().spot, "a spot nobody knows the light of");
-            }
-        }
-        // Followed advice never brought more light to the epidermis either.
-        for (_, event) in b.events() {
-            if let Event::SettingChanged { from, to, advice: Some(_), .. } = event {
-                prop_assert!(dose_change(Some(&table), site, from, to).unwrap().epidermis_percent < 0.0);
-            }
-        }
-        // The same history gives the same advice: nothing is left to say after replaying it.
-        let events: Vec<_> = b.events().to_vec();
-        let replayed = State::replay(events.iter().map(|(s, e)| (*s, e))).unwrap();
-        prop_assert_eq!(&replayed, b.state());
-        let now = Now { mono_ms: replayed.last.mono_ms, ..b.clock.now() };
-        prop_assert_eq!(evaluate(&replayed, now), vec![]);
+#[test]
+fn no_proposal_is_off_the_ladder_above_a_limit_or_harder_on_the_epidermis() {
+    const CASES: u32 = 500;
+    let config = ProptestConfig { failure_persistence: None, cases: CASES, ..ProptestConfig::default() };
+    let histories = proptest::collection::vec((0u8..13, 0u64..10_000), 1..60);
+    let [sessions, proposals, alternatives] = [(); 3].map(|()| AtomicUsize::new(0));
+    let result = TestRunner::new(config).run(&(clinic(), histories), |(clinic, history)| {
+        holds(&clinic, &history, &sessions, &proposals, &alternatives)
+    });
+    result.unwrap();
+    // It would prove nothing if hardly anything were proposed.
+    let counted = [sessions, proposals, alternatives].map(AtomicUsize::into_inner);
+    assert!(counted[0] > 150 && counted[1] > 150 && counted[2] > 5, "{counted:?} of {CASES}");
+}
+
+fn holds(
+    clinic: &Clinic,
+    history: &[(u8, u64)],
+    sessions: &AtomicUsize,
+    proposals: &AtomicUsize,
+    alternatives: &AtomicUsize,
+) -> Result<(), TestCaseError> {
+    let Some((mut b, table)) = session(clinic) else { return Ok(()) };
+    sessions.fetch_add(1, Relaxed);
+    b.start(0);
+    for (what, how) in history {
+        act(&mut b, *what, *how);
     }
+    let (o, site) = (&b.state().opened, b.state().opened.plan.zones[0].site);
+    let (skin, ladder) = (o.plan.client.skin, |s: &Setting| o.device.ladder(s).copied());
+    for entry in &b.state().advice {
+        let from = entry.advice.from;
+        alternatives.fetch_add(usize::from(entry.advice.alternative.is_some()), Relaxed);
+        for to in [entry.advice.to, entry.advice.alternative].into_iter().flatten() {
+            proposals.fetch_add(1, Relaxed);
+            let problems = setting_problems(&to, skin, &o.device, &o.protocol);
+            prop_assert!(problems.is_empty(), "{problems:?}");
+            prop_assert!(ladder(&to).is_some_and(|l| l.holds(to.fluence)));
+            let change = dose_change(Some(&table), site, &from.unwrap(), &to).unwrap();
+            prop_assert!(change.epidermis_percent < 0.0, "{from:?} {to:?}: {change:?}");
+            prop_assert!(clinic.known_light || to.spot == from.unwrap().spot, "a spot nobody knows the light of");
+        }
+    }
+    // Followed advice never brought more light to the epidermis either.
+    for (_, event) in b.events() {
+        if let Event::SettingChanged { from, to, advice: Some(_), .. } = event {
+            prop_assert!(dose_change(Some(&table), site, from, to).unwrap().epidermis_percent < 0.0);
+        }
+    }
+    // The same history gives the same advice: nothing is left to say after replaying it.
+    let events: Vec<_> = b.events().to_vec();
+    let replayed = State::replay(events.iter().map(|(s, e)| (*s, e))).unwrap();
+    prop_assert_eq!(&replayed, b.state());
+    let now = Now { mono_ms: replayed.last.mono_ms, ..b.clock.now() };
+    prop_assert_eq!(evaluate(&replayed, now), vec![]);
+    Ok(())
 }

@@ -717,3 +717,32 @@ fn cream_stops_counting_at_the_first_pulse_and_nobody_with_methaemoglobinaemia_p
     assert!(verdict == Verdict::Block && finding.contains("no prilocaine"), "{finding}");
     assert_eq!(b.state().judge_dose(fadewright::session::dose("lidocaine 50 mg").unwrap()).0, Verdict::Pass);
 }
+
+/// A setting lowered for another reason does not make the first bleeding a second one.
+#[test]
+fn only_a_lowering_for_bleeding_makes_the_next_bleeding_a_second_one() {
+    let mut b = treating(plan());
+    b.see(Response::Splatter, None);
+    accept(&mut b);
+    b.read_back(0);
+    b.fire(5);
+    b.see(Response::PinpointBleeding, None);
+    assert_eq!(of(&b, "pinpoint-bleeding").len(), 1);
+    assert!(of(&b, "bleeding-after-lowering").is_empty());
+}
+
+/// Another wavelength than last time is not comparable: no LOWER rests on its fluence.
+#[test]
+fn another_wavelength_than_last_time_is_not_compared() {
+    let mut b = Bench::new();
+    let zones = vec![EarlierZone {
+        zone: b.zone_id(0),
+        setting: setting(755.0, 7.5e-10, 3.0, 2.0, 5.0),
+        pulses: 90,
+        responses: vec![Response::Blister],
+    }];
+    let session = "20260901-100000-TTTTTT".to_owned();
+    let earlier = Earlier { sessions: 1, session, date: date("2026-09-01"), outcome: None, zones };
+    b.run(Command::NoteEarlier { earlier: Box::new(earlier) });
+    assert!(of(&b, "above-last-session").is_empty());
+}

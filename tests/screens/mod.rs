@@ -124,6 +124,22 @@ fn the_far_view_keeps_what_is_read_from_two_metres() {
     insta::assert_snapshot!("far-plain-treat-advice-lower-60x18", drawn);
 }
 
+#[test]
+fn a_bell_rings_once_for_what_is_new_and_silenced_only_for_stop() {
+    let in_a_pass = || SCENES.iter().find(|s| s.name == "treat-running").unwrap().stage();
+    let mut stage = in_a_pass();
+    assert!(!stage.chair.bell_due());
+    stage.keys("b");
+    assert!(stage.chair.bell_due() && !stage.chair.bell_due(), "once");
+    stage.pulses(10);
+    assert!(stage.chair.bell_due(), "LOWER became STOP");
+    let mut stage = in_a_pass();
+    stage.keys("sb");
+    assert!(!stage.chair.bell_due(), "silenced");
+    stage.keys("rl");
+    assert!(stage.chair.bell_due(), "a STOP always rings");
+}
+
 /// The figures of each screen's help, scrolled to.
 #[test]
 fn the_help_of_each_screen_tells_its_figures_with_their_sources() {

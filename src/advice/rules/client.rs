@@ -48,9 +48,10 @@ pub(super) static ABOVE_LAST_SESSION: Rule = Rule {
     },
 };
 
-/// As much as an earlier setting, or not comparable with it.
+/// As much fluence as an earlier setting of the same wavelength; another wavelength is not comparable, and what last time
+/// suggests says so.
 fn not_below(now: &crate::plan::Setting, last: &crate::plan::Setting) -> bool {
-    now.fluence >= last.fluence
+    (now.wavelength.nm() - last.wavelength.nm()).abs() <= 0.5 && now.fluence >= last.fluence
 }
 
 pub(super) static MAY_DARKEN: Rule = Rule {

@@ -6,7 +6,8 @@ use crate::protocol::RuleName;
 use crate::session::{AdviceEntry, Level, Response, Scope};
 use crate::units::trimmed;
 
-/// Wavelengths below this are taken up by blood (haemoglobin's bands end near 600 nm).
+/// Wavelengths below this are taken up by blood: haemoglobin's strong bands end near 600 nm (the chromophore tables of
+/// `physics/optics`).
 const BLOOD_BELOW_NM: f64 = 600.0;
 
 pub(super) static SYSTEMIC_SIGNS: Rule = Rule {
@@ -129,7 +130,7 @@ pub(super) static BLEEDING_PERSISTS: Rule = Rule {
     source: "common practice",
     raise: Raise::Seen(Sight {
         kind: Response::PinpointBleeding,
-        when: |_, s| s.zone.lowerings >= 2,
+        when: |_, s| s.zone.lowered_for_bleeding >= 2,
         words: "Pinpoint bleeding again, after two lowerings",
         does: Does::Say(Scope::Zone),
         action: "Stop this zone. Have output and spot of the laser checked, and plan a lower start next time",
@@ -145,7 +146,7 @@ pub(super) static BLEEDING_AFTER_LOWERING: Rule = Rule {
     source: "Khunger N et al., J Cutan Aesthet Surg 2015;8:30-36 lists bleeding as a complication; the larger step is common practice",
     raise: Raise::Seen(Sight {
         kind: Response::PinpointBleeding,
-        when: |_, s| s.zone.lowerings == 1,
+        when: |_, s| s.zone.lowered_for_bleeding == 1,
         words: "Pinpoint bleeding again, after a lowering",
         does: Does::LowerAgain,
         action: "Check the spacer and the spot on the skin first; then compare the output",

@@ -8,7 +8,8 @@ use crate::protocol::{Computation, RuleName};
 use crate::session::{AdviceEntry, Level, Verdict};
 use crate::units::trimmed;
 
-/// From this wavelength on melanin takes up little enough to be named safe for dark skin.
+/// From this wavelength on the rule is silent: 532, 694 and 755 nm are the ones named as risks for dark skin, 1064 nm as
+/// the first choice; the border between them is common practice.
 const SPARES_MELANIN_FROM_NM: f64 = 800.0;
 
 pub(super) static SETTING_NOT_READ_BACK: Rule = Rule {

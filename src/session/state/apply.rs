@@ -5,12 +5,13 @@ use super::{
     Pulses, ResponseEntry, State, Train, UndoWhat, Undoable, Whitening,
 };
 use crate::plan::ZoneId;
-use crate::protocol::{CheckKind, CheckPhase};
+use crate::protocol::{CheckKind, CheckPhase, RuleName};
 use crate::session::event::{
     Advice, Answer, CorrectionCause, CounterReadingKind, Event, Level, PulseSource, Response, Stamp, TrainEnd, Verdict,
 };
 use crate::session::{FreeText, Given};
 use crate::units::Wavelength;
+use crate::words::Word;
 
 /// Entries of a pass that can be taken back; older ones stay as they are.
 const UNDO_DEPTH: usize = 500;
@@ -55,11 +56,13 @@ impl State {
                 }
             }
             Event::SettingChanged { zone, from, to, advice, .. } => {
+                let for_bleeding = advice.is_some_and(|id| self.was_raised_for_bleeding(id));
                 if let Some(z) = self.zone_mut(zone) {
                     z.target = *to;
                     z.last_change =
                         Some(Change { seq: stamp.seq, ms, from: *from, to: *to, advised: advice.is_some() });
                     z.lowerings = z.lowerings.saturating_add(u32::from(advice.is_some()));
+                    z.lowered_for_bleeding = z.lowered_for_bleeding.saturating_add(u32::from(for_bleeding));
                     z.mismatches = 0;
                     z.confirmed = None;
                     z.mismatch.clear();
@@ -191,6 +194,12 @@ impl State {
     fn open_position(&self, id: u64) -> Option<usize> {
         let at = self.advice.binary_search_by_key(&id, |a| a.id).ok()?;
         self.advice.get(at).filter(|a| a.is_open()).map(|_| at)
+    }
+
+    fn was_raised_for_bleeding(&self, advice: u64) -> bool {
+        let at = self.advice.binary_search_by_key(&advice, |a| a.id);
+        let rule = at.ok().and_then(|i| self.advice.get(i)).and_then(|a| RuleName::from_word(&a.advice.rule));
+        matches!(rule, Some(RuleName::PinpointBleeding | RuleName::BleedingAfterLowering))
     }
 
     fn raise(&mut self, stamp: Stamp, advice: &Advice, ms: u64) {

@@ -35,6 +35,8 @@ pub struct ZoneState {
     pub last_change: Option<Change>,
     /// How often a lower setting was taken on advice.
     pub lowerings: u32,
+    /// Of them, those that bleeding had asked for.
+    pub lowered_for_bleeding: u32,
     /// Read-backs in a row that did not agree.
     pub mismatches: u32,
     /// Even passes over it, as they were asked for.
@@ -144,6 +146,7 @@ impl ZoneState {
             marks: ZoneMarks::default(),
             last_change: None,
             lowerings: 0,
+            lowered_for_bleeding: 0,
             mismatches: 0,
             patterns: Patterns::default(),
         }

@@ -48,8 +48,6 @@ pub enum Effect {
     Suspend,
     /// Draw every cell anew.
     Repaint,
-    /// Ring the bell.
-    Bell,
 }
 
 /// How long a message stays, in milliseconds.

@@ -277,7 +277,7 @@ impl<S: Store> Chair<S> {
             Action::CloseSession => self.ask_outcome(),
             Action::Open | Action::Quit => {}
         }
-        if self.bell_due() { vec![Effect::Bell] } else { Vec::new() }
+        Vec::new()
     }
 
     /// A bell for each advice that came on top or became more urgent since the last look. Silenced it rings for STOP alone.
