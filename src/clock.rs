@@ -21,6 +21,21 @@ pub struct Now {
 pub trait Clock: Send + Sync {
     /// Reads both clocks.
     fn now(&self) -> Now;
+
+    /// How long this clock's milliseconds take on the machine: for waiting.
+    fn machine_time(&self, ms: u64) -> Duration {
+        Duration::from_millis(ms)
+    }
+
+    /// Milliseconds of the machine's own time, for what hands do: keys keep their pace however fast a clock runs.
+    fn machine_ms(&self) -> u64 {
+        self.now().mono_ms
+    }
+
+    /// Lets time pass at once; false where time cannot be hurried, as in every treatment.
+    fn let_pass(&self, _ms: u64) -> bool {
+        false
+    }
 }
 
 /// The machine's clocks.
@@ -56,6 +71,50 @@ impl Clock for SystemClock {
         use chrono::SubsecRound;
         let wall = chrono::Local::now().fixed_offset().trunc_subsecs(3);
         Now { wall, mono_ms: u64::try_from(self.start.elapsed().as_millis()).unwrap_or(u64::MAX) }
+    }
+}
+
+/// A clock of practice: it starts at a given time, may run faster, and may be moved on.
+#[derive(Debug)]
+pub struct PracticeClock {
+    from: DateTime<FixedOffset>,
+    machine: SystemClock,
+    /// The machine's time when this clock began, ms.
+    began_ms: u64,
+    /// How many times faster than the machine's, in thousandths.
+    thousandths: u64,
+    skipped_ms: AtomicU64,
+}
+
+impl PracticeClock {
+    /// A clock that reads `from` now and runs `speed` times as fast as the machine's, from 1 to 600; outside that range
+    /// the nearer end.
+    #[must_use]
+    pub fn new(machine: SystemClock, from: DateTime<FixedOffset>, speed: f64) -> Self {
+        let thousandths = (speed.clamp(1.0, 600.0) * 1000.0).round() as u64;
+        Self { from, machine, began_ms: machine.now().mono_ms, thousandths, skipped_ms: AtomicU64::new(0) }
+    }
+}
+
+impl Clock for PracticeClock {
+    fn now(&self) -> Now {
+        let real = self.machine.now().mono_ms.saturating_sub(self.began_ms);
+        let mono_ms = real.saturating_mul(self.thousandths) / 1000 + self.skipped_ms.load(Ordering::SeqCst);
+        let passed = chrono::Duration::milliseconds(i64::try_from(mono_ms).unwrap_or(i64::MAX / 4));
+        Now { wall: self.from + passed, mono_ms }
+    }
+
+    fn machine_ms(&self) -> u64 {
+        self.machine.now().mono_ms
+    }
+
+    fn machine_time(&self, ms: u64) -> Duration {
+        Duration::from_millis(ms.saturating_mul(1000) / self.thousandths.max(1))
+    }
+
+    fn let_pass(&self, ms: u64) -> bool {
+        self.skipped_ms.fetch_add(ms, Ordering::SeqCst);
+        true
     }
 }
 

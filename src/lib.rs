@@ -35,6 +35,7 @@
 //! | [`source`] | reading the files that people write, every mistake with its place |
 //! | [`sight`] | what is left of a screen's colours behind laser eyewear |
 //! | [`plan`], [`device`], [`protocol`] | what is to be done, with what, and within which limits |
+//! | [`scenario`] | what lies hidden behind a practice plan |
 //! | [`course`] | how many sessions a tattoo may take |
 //! | [`anaesthetic`] | how much local anaesthetic a person may get |
 //! | [`limits`] | what may be set: code, protocol and device, the tightest counts |
@@ -42,6 +43,7 @@
 //! | [`advice`] | the rule table |
 //! | [`journal`] | files of events that show every change; generic, it knows no session |
 //! | [`recorder`] | decide, append, apply, advise: the only way to change a session |
+//! | [`practice`] | simulated skin, the model operator, the debrief |
 //! | [`review`] | figures and timeline of a recorded session |
 //! | [`tui`] | screens, keys, themes and the terminal's guard |
 //! | [`cli`] | subcommands, and all that is printed |
@@ -60,9 +62,11 @@ pub mod journal;
 pub mod limits;
 pub mod physics;
 pub mod plan;
+pub mod practice;
 pub mod protocol;
 pub mod recorder;
 pub mod review;
+pub mod scenario;
 pub mod session;
 pub mod sight;
 pub mod source;

@@ -18,6 +18,7 @@ mod cli;
 mod fixture;
 mod journal_faults;
 mod plans;
+mod practice;
 mod properties;
 mod rules;
 mod screens;

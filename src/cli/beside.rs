@@ -1,11 +1,11 @@
 //! Work beside a session on screen: what earlier sessions of the client tell, and light in the client's skin.
 
 use super::light::skin_light_beside;
-use crate::journal::{self, DataDir, SessionId};
+use crate::journal::{self, DataDir};
 use crate::limits::LightTable;
 use crate::physics::optics::SkinModel;
 use crate::plan::ClientCode;
-use crate::session::{Command, Earlier, EarlierZone, Event, Opened, Response, Stamp, State};
+use crate::session::{Command, Earlier, Event, Opened, Stamp, State};
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
@@ -20,13 +20,24 @@ const BEFORE_LIGHT: Duration = Duration::from_secs(2);
 /// left out: the session goes on without it.
 pub(super) fn work(dir: &DataDir, opened: &Opened, mut found: impl FnMut(Command) -> bool) {
     std::thread::sleep(BEFORE_ANYTHING);
-    if let Some(earlier) = earlier(dir, &opened.plan.client.code, &opened.session)
+    if let Some(earlier) = earlier_of(dir, opened)
         && !found(Command::NoteEarlier { earlier: Box::new(earlier) })
     {
         return;
     }
     std::thread::sleep(BEFORE_LIGHT);
     found(Command::NoteLight { table: light(opened) });
+}
+
+/// Earlier sessions of the client; in practice only those of the same course, since clients of scenarios come back as new.
+fn earlier_of(dir: &DataDir, opened: &Opened) -> Option<Earlier> {
+    let course = opened.practice.as_ref().map(|run| run.course.clone());
+    let same = |state: &State| match (&course, &state.opened.practice) {
+        (None, None) => true,
+        (Some(Some(ours)), Some(theirs)) => theirs.course.as_ref() == Some(ours),
+        _ => false,
+    };
+    if course == Some(None) { None } else { find(dir, &opened.plan.client.code, &opened.session, &same) }
 }
 
 /// Light for each site and wavelength of the plan. For a line that is only changed to at the chair there is none, and no
@@ -51,36 +62,23 @@ fn light(opened: &Opened) -> LightTable {
 
 /// What earlier sessions of a client code tell; none where there are none in which a pulse was fired.
 pub(super) fn earlier(dir: &DataDir, client: &ClientCode, but: &str) -> Option<Earlier> {
+    find(dir, client, but, &|state| state.opened.practice.is_none())
+}
+
+fn find(dir: &DataDir, client: &ClientCode, but: &str, fits: &dyn Fn(&State) -> bool) -> Option<Earlier> {
     let mut sessions = 0;
     let mut last = None;
     let listed = dir.list().ok()?;
     for entry in listed.into_iter().filter(|e| e.id.as_str() != but && names(&e.path, client)) {
-        let Some(state) = state_of(&entry.path).filter(|s| s.opened.plan.client.code == *client) else { continue };
+        let Some(state) = state_of(&entry.path).filter(|s| s.opened.plan.client.code == *client && fits(s)) else {
+            continue;
+        };
         if state.total_pulses() > 0 {
             sessions += 1;
             last.get_or_insert((entry.id, state));
         }
     }
-    last.map(|(id, state)| told(sessions, &id, &state))
-}
-
-fn told(sessions: u32, id: &SessionId, state: &State) -> Earlier {
-    let zones = state.opened.plan.zones.iter().zip(&state.zones).filter(|(_, z)| z.total() > 0);
-    let zone = |(plan, z): (&crate::plan::Zone, &crate::session::ZoneState)| {
-        let mut responses: Vec<Response> = z.responses.iter().map(|r| r.kind).collect();
-        responses.sort_unstable();
-        responses.dedup();
-        let fired = z.passes.iter().rev().find_map(|p| p.settings.last());
-        let setting = fired.map_or(z.target, |(s, _)| *s);
-        EarlierZone { zone: plan.id.clone(), setting, pulses: z.total(), responses }
-    };
-    Earlier {
-        sessions,
-        session: id.to_string(),
-        date: state.opened.date,
-        outcome: state.closed.as_ref().map(|c| c.outcome),
-        zones: zones.map(zone).collect(),
-    }
+    last.map(|(id, state)| Earlier::of(sessions, id.as_str(), &state))
 }
 
 fn state_of(path: &Path) -> Option<State> {

@@ -36,6 +36,15 @@ pub(super) fn data_root(common: &Common) -> Result<PathBuf, CliError> {
     })
 }
 
+/// Where practice is kept within the data directory: apart from all that was done to people.
+pub(super) const PRACTICE: &str = "practice";
+
+/// The directory of practice, ready to be written to. It has sessions and a day book of its own.
+pub(super) fn open_practice_dir(common: &Common) -> Result<DataDir, CliError> {
+    let root = open_data_dir(common)?;
+    Ok(DataDir::open(root.root().join(PRACTICE))?)
+}
+
 /// The data directory, ready to be written to.
 pub(super) fn open_data_dir(common: &Common) -> Result<DataDir, CliError> {
     Ok(DataDir::open(data_root(common)?)?)

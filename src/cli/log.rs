@@ -2,10 +2,9 @@
 
 use super::Common;
 use super::output::{CliError, print, print_json};
-use super::sessions::find;
-use crate::journal::{self, Verdict};
+use super::sessions::{find, read_session};
+use crate::journal::Verdict;
 use crate::review::{Summary, TimelineEntry, ZoneLine, summarise, timeline};
-use crate::session::{Event, Stamp};
 use crate::units::trimmed;
 use clap::Args;
 use serde::Serialize;
@@ -37,9 +36,7 @@ pub struct Log {
 
 pub(super) fn run(common: &Common, args: &LogArgs) -> Result<ExitCode, CliError> {
     let path = find(common, &args.session)?;
-    let back = journal::read::<Event>(&path)?;
-    let events: Vec<(Stamp, Event)> =
-        back.records.into_iter().map(|r| (Stamp { seq: r.seq, at: r.at, mono_ms: r.mono_ms }, r.event)).collect();
+    let (back, events) = read_session(&path)?;
     let Some(summary) = summarise(&events) else {
         return Err(CliError::No(format!("{}: {}; nothing of the session can be read", path.display(), back.verdict)));
     };
@@ -70,7 +67,13 @@ pub fn render(log: &Log) -> String {
         out.push_str(&text);
         out.push('\n');
     };
-    line(format!("Session {}", s.session));
+    match &s.practice {
+        None => line(format!("Session {}", s.session)),
+        Some(scenario) => {
+            line(format!("PRACTICE session {}: scenario {scenario}", s.session));
+            line("  PRACTICE on simulated skin: nobody was treated".to_owned());
+        }
+    }
     line(format!("  client {}, skin type {}, plan \"{}\"", s.client_code, s.skin_type, s.plan_title));
     line(format!("  device \"{}\", protocol \"{}\", {}", s.device, s.protocol, s.program));
     let closed = match (&s.closed_at, &s.outcome) {

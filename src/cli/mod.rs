@@ -6,12 +6,14 @@ mod announcer;
 pub mod beside;
 mod calc;
 mod completions;
+mod debrief;
 pub mod files;
 mod keys;
 mod light;
 pub mod log;
 pub mod output;
 pub mod plan;
+pub mod practise;
 mod progress;
 mod pulse_input;
 mod sessions;
@@ -67,6 +69,12 @@ enum Sub {
     /// Take up a session that was cut off, by its id or its journal file.
     #[command(after_help = EXIT_CODES)]
     Resume(treat::ResumeArgs),
+    /// Practise on simulated skin: the same screens, and a debrief.
+    #[command(after_help = EXIT_CODES)]
+    Practise(practise::PractiseArgs),
+    /// What a session of practice was worth, decision by decision.
+    #[command(after_help = EXIT_CODES)]
+    Debrief(debrief::DebriefArgs),
     /// Check, show or start a plan file.
     #[command(subcommand, after_help = EXIT_CODES)]
     Plan(plan::PlanCommand),
@@ -113,6 +121,8 @@ pub fn run(args: Args) -> ExitCode {
         None => treat::start(&common),
         Some(Sub::Treat(a)) => treat::treat(&common, &a),
         Some(Sub::Resume(a)) => treat::resume(&common, &a),
+        Some(Sub::Practise(a)) => practise::run(&common, &a),
+        Some(Sub::Debrief(a)) => debrief::run(&common, &a),
         Some(Sub::Plan(c)) => plan::run(&common, &c),
         Some(Sub::Calc(c)) => calc::run(&c),
         Some(Sub::Log(a)) => log::run(&common, &a),

@@ -1,9 +1,10 @@
 //! Finding a session by its id, by the beginning of it, or by its file.
 
 use super::Common;
-use super::files::data_root;
+use super::files::{PRACTICE, data_root};
 use super::output::CliError;
-use crate::journal::{DataDir, JournalError, OpenSession, SessionId};
+use crate::journal::{self, DataDir, JournalError, OpenSession, ReadBack, SessionId};
+use crate::session::{Event, Stamp};
 use crate::text::shown;
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
@@ -19,13 +20,18 @@ pub(super) fn find(common: &Common, given: &str) -> Result<PathBuf, CliError> {
         return Err(CliError::Bad(format!("no sessions yet: {} does not exist", root.display())));
     }
     let dir = DataDir::look_at(&root)?;
+    let mut dirs = vec![dir.clone()];
+    dirs.extend(DataDir::look_at(&root.join(PRACTICE)).ok());
     if let Ok(id) = given.parse::<SessionId>() {
-        let path = dir.journal_path(&id);
-        if path.is_file() {
+        let paths = dirs.iter().map(|dir| dir.journal_path(&id));
+        if let Some(path) = paths.into_iter().find(|path| path.is_file()) {
             return Ok(path);
         }
     }
-    let found: Vec<_> = dir.list()?.into_iter().filter(|e| e.id.as_str().starts_with(given)).collect();
+    let mut found = Vec::new();
+    for dir in &dirs {
+        found.extend(dir.list()?.into_iter().filter(|e| e.id.as_str().starts_with(given)));
+    }
     match found.as_slice() {
         [one] => Ok(one.path.clone()),
         [] => Err(CliError::Bad(format!(
@@ -67,4 +73,15 @@ fn is_over(path: &Path) -> bool {
     // From the end: of a thousand closed journals each is told by its last line.
     let closes = |line: &[u8]| line.get(..EVENT_WITHIN).unwrap_or(line).windows(mark.len()).any(|w| w == mark);
     tail().is_ok_and(|bytes| bytes.is_empty() || bytes.rsplit(|b| *b == b'\n').any(closes))
+}
+
+/// Events with their stamps, in order.
+pub(super) type Events = Vec<(Stamp, Event)>;
+
+/// Reads a session's journal: what it holds, and how it stands.
+pub(super) fn read_session(path: &Path) -> Result<(ReadBack<Event>, Events), JournalError> {
+    let mut back = journal::read::<Event>(path)?;
+    let records = std::mem::take(&mut back.records);
+    let events = records.into_iter().map(|r| (Stamp { seq: r.seq, at: r.at, mono_ms: r.mono_ms }, r.event)).collect();
+    Ok((back, events))
 }

@@ -2,23 +2,31 @@
 
 use super::Common;
 use super::announcer::{Voice, configured};
-use super::files::{SetupArgs, config_dir, data_root, load_device, load_plan, load_protocol, open_data_dir};
+use super::files::{
+    SetupArgs, config_dir, data_root, load_device, load_plan, load_protocol, open_data_dir, open_practice_dir,
+};
 use super::output::CliError;
 use super::plan::limit_errors;
-use super::sessions::{cut_off, find};
+use super::practise::{Chosen, PractiseArgs};
+use super::sessions::{cut_off, find, read_session};
 use super::theme::{choose, for_session};
-use crate::clock::{Clock, SystemClock};
+use crate::clock::{Clock, PracticeClock, SystemClock};
 use crate::journal::{Ack, DataDir, JournalError, SessionId, Writer, daybook, verify_file};
-use crate::recorder::{JournalSink, RecordError, Recorder};
+use crate::practice::debrief::debrief;
+use crate::practice::{LightBook, Manner, Operator, SkinSink};
+use crate::recorder::{JournalSink, RecordError, Recorder, Store};
+use crate::scenario::SHIPPED;
 use crate::session::{Event, Opened, Stamp, State};
 use crate::source::Problems;
 use crate::tui::announce::Announcer;
 use crate::tui::chair::Chair;
 use crate::tui::events;
-use crate::tui::run::{Ending, INBOX, Msg, run_chair, run_start};
+use crate::tui::pages::Pages;
+use crate::tui::run::{Ending, INBOX, Msg, run_chair, run_pages, run_start};
 use crate::tui::start::{Start, StartChoice, StartEntry};
 use crate::tui::terminal::{OpenError, Screen, install_panic_hook};
 use crate::tui::theme::Glyphs;
+use crate::words::Word;
 use chrono::{DateTime, FixedOffset};
 use clap::Args;
 use std::io::Write;
@@ -39,6 +47,24 @@ pub struct TreatArgs {
     /// Begin a new session even though another was cut off.
     #[arg(long)]
     new: bool,
+}
+
+/// A sink that ends in a journal.
+trait Kept: Store {
+    /// Its journal's writer.
+    fn into_writer(self) -> Writer<Event>;
+}
+
+impl Kept for JournalSink {
+    fn into_writer(self) -> Writer<Event> {
+        self.into_writer()
+    }
+}
+
+impl Kept for SkinSink<JournalSink> {
+    fn into_writer(self) -> Writer<Event> {
+        self.into_inner().into_writer()
+    }
 }
 
 /// Arguments of `resume`.
@@ -62,13 +88,17 @@ struct Stage<'a> {
     common: &'a Common,
     dir: DataDir,
     screen: Screen,
+    /// The clock of the session; in practice it may run faster than the machine's.
     clock: Arc<dyn Clock>,
+    machine: SystemClock,
     inbox: Receiver<Msg>,
     sender: SyncSender<Msg>,
 }
 
 impl<'a> Stage<'a> {
     fn open(common: &'a Common, dir: DataDir) -> Result<Self, CliError> {
+        let machine = SystemClock::new();
+        let clock: Arc<dyn Clock> = Arc::new(machine);
         let term = std::env::var("TERM").ok();
         let screen = Screen::open(term.as_deref()).map_err(|e| match e {
             OpenError::Io(e) => CliError::from(e),
@@ -78,12 +108,11 @@ impl<'a> Stage<'a> {
             "fadewright stopped on a fault of its own. What was shown as saved is on disk: start it again to resume."
                 .to_owned()
         });
-        let clock: Arc<dyn Clock> = Arc::new(SystemClock::new());
         let (sender, inbox) = sync_channel(INBOX);
         let to_loop = sender.clone();
         // The loop may have ended; then nobody needs the event.
         events::spawn(Arc::clone(&clock), move |event| drop(to_loop.send(Msg::Term(event))))?;
-        Ok(Self { common, dir, screen, clock, inbox, sender })
+        Ok(Self { common, dir, screen, clock, machine, inbox, sender })
     }
 
     /// Tells the loop that the journal has news; a full inbox has news enough already.
@@ -96,14 +125,21 @@ impl<'a> Stage<'a> {
         let now = self.clock.now();
         let id = SessionId::new(now.wall)?;
         let writer = Writer::<Event>::create(&self.dir, &id, self.acks())?;
-        let opened =
-            Opened { session: id.to_string(), program: program(), date: now.wall.date_naive(), plan, device, protocol };
+        let opened = Opened {
+            session: id.to_string(),
+            program: program(),
+            date: now.wall.date_naive(),
+            plan,
+            device,
+            protocol,
+            practice: None,
+        };
         let recorder = Recorder::open(opened, JournalSink::new(writer, self.dir.clone()), Arc::clone(&self.clock))
             .map_err(|e| record_error(&e))?;
         let chair = self.chair(recorder)?;
         let listing = self.list_in_day_book(id, now.wall);
         self.work_beside(chair.state().opened.clone());
-        self.run(chair, Some(listing))
+        self.run(chair, Some(listing), None)
     }
 
     /// Nobody waits for it: it ends with the program.
@@ -138,16 +174,70 @@ impl<'a> Stage<'a> {
             return Err(CliError::No("this session is closed; see it with: fadewright log".to_owned()));
         }
         let found = resumed.recovery.to_string();
+        if state.opened.practice.is_some() {
+            self.dir = open_practice_dir(self.common)?;
+        }
         let sink = JournalSink::new(resumed.writer, self.dir.clone());
-        let recorder = Recorder::resume(state, sink, Arc::clone(&self.clock), found.clone(), program())
+        if let Some(practice) = state.opened.practice.clone() {
+            // Life went on for the simulated client as for a real one, at life's pace.
+            let from = self.machine.now().wall.max(state.last.at);
+            self.clock = Arc::new(PracticeClock::new(self.machine, from, practice.speed));
+            let sink = SkinSink::resumed(sink, LightBook::default(), &events);
+            return self.go_on(state, sink, &found);
+        }
+        self.go_on(state, sink, &found)
+    }
+
+    fn go_on<S: Kept>(&mut self, state: State, sink: S, found: &str) -> Result<ExitCode, CliError> {
+        let recorder = Recorder::resume(state, sink, Arc::clone(&self.clock), found.to_owned(), program())
             .map_err(|e| record_error(&e))?;
         let mut chair = self.chair(recorder)?;
         chair.say(format!("resumed; journal: {found}"));
         self.work_beside(chair.state().opened.clone());
-        self.run(chair, None)
+        self.run(chair, None, None)
     }
 
-    fn chair(&self, recorder: Recorder<JournalSink>) -> Result<Chair<JournalSink>, CliError> {
+    /// Begins practice: the same chair, and skin that answers.
+    fn practise(mut self, chosen: Chosen) -> Result<ExitCode, CliError> {
+        let now = self.machine.now();
+        self.clock = Arc::new(PracticeClock::new(self.machine, chosen.from, chosen.run.speed));
+        let id = SessionId::new(now.wall)?;
+        let writer = Writer::<Event>::create(&self.dir, &id, self.acks())?;
+        let demonstration = chosen.run.demonstration;
+        let opened = Opened {
+            session: id.to_string(),
+            program: program(),
+            date: chosen.from.date_naive(),
+            plan: chosen.plan,
+            device: chosen.device,
+            protocol: chosen.protocol,
+            practice: Some(Box::new(chosen.run)),
+        };
+        let sink = SkinSink::new(JournalSink::new(writer, self.dir.clone()), LightBook::default());
+        let recorder = Recorder::open(opened, sink, Arc::clone(&self.clock)).map_err(|e| record_error(&e))?;
+        let mut chair = self.chair(recorder)?;
+        for notice in chosen.notices {
+            chair.warn(notice);
+        }
+        let listing = self.list_in_day_book(id, now.wall);
+        self.work_beside(chair.state().opened.clone());
+        if demonstration {
+            chair = chair.demonstrating();
+        }
+        let operator = demonstration.then(|| Operator::new(Manner::Sound));
+        self.run(chair, Some(listing), operator)
+    }
+
+    /// What the run was worth, on screen until somebody leaves it.
+    fn show_debrief(&mut self, path: &Path) -> Result<(), CliError> {
+        let (_, events) = read_session(path)?;
+        let Some(debrief) = debrief(&events, &LightBook::default()) else { return Ok(()) };
+        let mut pages = Pages::new(move |columns| debrief.lines(columns), choose(self.common)?);
+        run_pages(&mut pages, &mut self.screen, &self.inbox)?;
+        Ok(())
+    }
+
+    fn chair<S: Kept>(&self, recorder: Recorder<S>) -> Result<Chair<S>, CliError> {
         let glyphs = if self.common.ascii { Glyphs::Ascii } else { Glyphs::Unicode };
         let (keys, problem) = super::keys::for_session(self.common)?;
         let (themes, at) = for_session(self.common, &recorder.state().opened)?;
@@ -159,7 +249,7 @@ impl<'a> Stage<'a> {
     }
 
     /// The program that announces, where the config names one, and how often it says the count.
-    fn voice(&self, chair: &mut Chair<JournalSink>) -> Option<(Voice, u64)> {
+    fn voice<S: Kept>(&self, chair: &mut Chair<S>) -> Option<(Voice, u64)> {
         let sender = self.sender.clone();
         let ended = move |why| drop(sender.try_send(Msg::Said(format!("announcements ended: {why}"))));
         let started = match configured()? {
@@ -183,7 +273,12 @@ impl<'a> Stage<'a> {
         }
     }
 
-    fn run(&mut self, mut chair: Chair<JournalSink>, listing: Option<JoinHandle<()>>) -> Result<ExitCode, CliError> {
+    fn run<S: Kept>(
+        &mut self,
+        mut chair: Chair<S>,
+        listing: Option<JoinHandle<()>>,
+        operator: Option<Operator>,
+    ) -> Result<ExitCode, CliError> {
         self.read_pulses();
         let voice = self.voice(&mut chair);
         let mut announcer = Announcer::new(voice.as_ref().map_or(1, |(_, every)| *every));
@@ -192,17 +287,21 @@ impl<'a> Stage<'a> {
                 announcer.lines(heard).into_iter().for_each(|line| voice.say(line));
             }
         };
-        let ending = run_chair(&mut chair, &mut self.screen, &self.inbox, &self.clock, &mut announce);
+        let ending = run_chair(&mut chair, &mut self.screen, &self.inbox, &self.clock, &mut announce, operator);
         if ending.is_err() {
             chair.interrupt("the screen could not be drawn");
         }
-        self.screen.close();
         let closed = chair.state().closed.as_ref().map(|c| (c.at, c.outcome));
+        let practice = chair.is_practice();
         let writer = chair.into_store().into_writer();
         let (id, count, head, path) = (writer.id().clone(), writer.last_seq(), writer.head(), writer.path().to_owned());
         let all_saved = writer.wait_saved(LAST_WAIT);
         let in_place = path == self.dir.journal_path(&id);
         let mut last_words = Vec::new();
+        if practice && all_saved && closed.is_some() && matches!(ending, Ok(Ending::Left)) {
+            self.show_debrief(&path)?;
+        }
+        self.screen.close();
         if all_saved {
             drop(writer);
             match closed {
@@ -214,7 +313,14 @@ impl<'a> Stage<'a> {
                     if in_place && let Err(e) = daybook::closed(&self.dir, &id, head, count, at) {
                         last_words.push(format!("the day book could not be written: {e}"));
                     }
-                    last_words.push(format!("session {id} closed ({outcome}) and saved: fadewright log {id}"));
+                    last_words.push(if practice {
+                        format!("PRACTICE session {id} closed ({outcome}) and saved: fadewright debrief {id}")
+                    } else {
+                        format!("session {id} closed ({outcome}) and saved: fadewright log {id}")
+                    });
+                }
+                None if in_place && practice => {
+                    last_words.push(format!("PRACTICE session {id} is open and saved: fadewright resume {id}"));
                 }
                 None if in_place => {
                     last_words.push(format!("session {id} is open and saved: start fadewright to resume it"));
@@ -242,20 +348,36 @@ impl<'a> Stage<'a> {
         }
     }
 
-    fn start(mut self, entries: Vec<StartEntry>, hints: Vec<String>, setup: &SetupArgs) -> Result<ExitCode, CliError> {
+    /// Shows what can be begun, and waits for a choice.
+    fn ask(&mut self, entries: Vec<StartEntry>, hints: Vec<String>) -> Result<(StartChoice, Ending), CliError> {
         let mut start = Start::new(entries, hints, choose(self.common)?);
-        let (choice, ending) = run_start(&mut start, &mut self.screen, &self.inbox)?;
+        Ok(run_start(&mut start, &mut self.screen, &self.inbox)?)
+    }
+
+    fn start(mut self, entries: Vec<StartEntry>, hints: Vec<String>, setup: &SetupArgs) -> Result<ExitCode, CliError> {
+        let (choice, ending) = self.ask(entries, hints)?;
         match choice {
             StartChoice::Resume(path) => self.resume(&path),
             StartChoice::Treat(plan) => {
                 let loaded = load(&plan, setup)?;
                 self.begin(loaded)
             }
-            StartChoice::Quit => Ok(match ending {
-                Ending::Left => ExitCode::SUCCESS,
-                Ending::Stopped(code) => ExitCode::from(code),
-            }),
+            StartChoice::Practise(scenario) => {
+                // Its own day book and directory: practice is kept apart.
+                self.dir = open_practice_dir(self.common)?;
+                let now = self.machine.now().wall;
+                let chosen = super::practise::choose(self.common, &PractiseArgs::plain(setup), &scenario, now)?;
+                self.practise(chosen)
+            }
+            StartChoice::Quit => Ok(left(ending)),
         }
+    }
+}
+
+fn left(ending: Ending) -> ExitCode {
+    match ending {
+        Ending::Left => ExitCode::SUCCESS,
+        Ending::Stopped(code) => ExitCode::from(code),
     }
 }
 
@@ -276,7 +398,25 @@ fn load(plan: &Path, setup: &SetupArgs) -> Result<Setup, CliError> {
     }
 }
 
-fn resume_entries(dir: &DataDir) -> Result<Vec<StartEntry>, JournalError> {
+/// What kind of sessions a directory holds.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Treatment,
+    Practice,
+}
+
+/// The shipped scenarios, from the first day to what experts meet.
+fn practice_entries() -> Result<Vec<StartEntry>, CliError> {
+    let each = SHIPPED.iter().map(|s| {
+        let (_, case) = s.read()?;
+        let text = format!("PRACTISE {}: {} ({})", s.name, case.value.title, case.value.grade.spoken());
+        Ok(StartEntry { text, choice: StartChoice::Practise(s.name.to_owned()) })
+    });
+    each.collect()
+}
+
+fn resume_entries(dir: &DataDir, kind: Kind) -> Result<Vec<StartEntry>, JournalError> {
+    let what = if kind == Kind::Practice { "resume PRACTICE" } else { "resume session" };
     let sessions = cut_off(dir)?;
     Ok(sessions
         .into_iter()
@@ -285,7 +425,7 @@ fn resume_entries(dir: &DataDir) -> Result<Vec<StartEntry>, JournalError> {
             let when = s.opened_at.map(|at| format!(", opened {}", at.format("%Y-%m-%d %H:%M"))).unwrap_or_default();
             let elsewhere = s.path != dir.journal_path(&s.id);
             let place = if elsewhere { format!(", continued in {}", s.path.display()) } else { String::new() };
-            StartEntry { text: format!("resume session {}{when}{place}", s.id), choice: StartChoice::Resume(s.path) }
+            StartEntry { text: format!("{what} {}{when}{place}", s.id), choice: StartChoice::Resume(s.path) }
         })
         .collect())
 }
@@ -295,7 +435,7 @@ pub(super) fn treat(common: &Common, args: &TreatArgs) -> Result<ExitCode, CliEr
     let loaded = load(&args.plan, &args.setup)?;
     choose(common)?;
     let dir = open_data_dir(common)?;
-    let mut entries = if args.new { Vec::new() } else { resume_entries(&dir)? };
+    let mut entries = if args.new { Vec::new() } else { resume_entries(&dir, Kind::Treatment)? };
     if entries.is_empty() {
         return Stage::open(common, dir)?.begin(loaded);
     }
@@ -306,6 +446,35 @@ pub(super) fn treat(common: &Common, args: &TreatArgs) -> Result<ExitCode, CliEr
     let hints =
         vec!["A session was cut off. Resume it where its last saved event left it, or begin the new one.".to_owned()];
     Stage::open(common, dir)?.start(entries, hints, &args.setup)
+}
+
+/// Practises on screen; without a scenario one is chosen first.
+pub(super) fn practise(common: &Common, args: &PractiseArgs) -> Result<ExitCode, CliError> {
+    choose(common)?;
+    let now = SystemClock::new().now().wall;
+    let dir = open_practice_dir(common)?;
+    let begin = |scenario: &str| super::practise::choose(common, args, scenario, now);
+    if let Some(scenario) = &args.scenario {
+        // All that can be refused is refused before the terminal is taken.
+        let chosen = begin(scenario)?;
+        return Stage::open(common, dir)?.practise(chosen);
+    }
+    let mut entries = resume_entries(&dir, Kind::Practice)?;
+    entries.extend(practice_entries()?);
+    let hints = vec![
+        "PRACTICE: simulated skin, nobody is treated. A teaching model, its figures partly invented.".to_owned(),
+        "fadewright practise --list tells what each teaches; --demonstrate lets the model operator play.".to_owned(),
+    ];
+    let mut stage = Stage::open(common, dir)?;
+    let (choice, ending) = stage.ask(entries, hints)?;
+    match choice {
+        StartChoice::Practise(scenario) => {
+            let chosen = begin(&scenario)?;
+            stage.practise(chosen)
+        }
+        StartChoice::Resume(path) => stage.resume(&path),
+        StartChoice::Treat(_) | StartChoice::Quit => Ok(left(ending)),
+    }
 }
 
 pub(super) fn resume(common: &Common, args: &ResumeArgs) -> Result<ExitCode, CliError> {
@@ -322,7 +491,7 @@ pub(super) fn resume(common: &Common, args: &ResumeArgs) -> Result<ExitCode, Cli
 pub(super) fn start(common: &Common) -> Result<ExitCode, CliError> {
     choose(common)?;
     let dir = open_data_dir(common)?;
-    let mut entries = resume_entries(&dir)?;
+    let mut entries = resume_entries(&dir, Kind::Treatment)?;
     let plans = data_root(common)?.join("plans");
     let mut found: Vec<PathBuf> = std::fs::read_dir(&plans)
         .map(|list| list.filter_map(Result::ok).map(|e| e.path()).collect())
@@ -333,6 +502,10 @@ pub(super) fn start(common: &Common) -> Result<ExitCode, CliError> {
         text: format!("treat by {}", p.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()),
         choice: StartChoice::Treat(p),
     }));
+    if let Ok(practice) = open_practice_dir(common) {
+        entries.extend(resume_entries(&practice, Kind::Practice)?);
+    }
+    entries.extend(practice_entries()?);
     let mut hints = missing_setup();
     hints.extend([
         "A new session: fadewright treat PLAN. A new plan: fadewright plan new FILE.".to_owned(),

@@ -20,6 +20,11 @@ pub trait Sink {
     /// # Errors
     /// In words, when the event cannot even be written down as a line.
     fn append(&mut self, at: DateTime<FixedOffset>, mono_ms: u64, event: &Event) -> Result<u64, String>;
+
+    /// What simulated skin has to say by now: events that nobody commanded. Outside practice there are none.
+    fn answers(&mut self, _state: &State, _now: Now) -> Vec<Event> {
+        Vec::new()
+    }
 }
 
 /// A sink that keeps events in memory.
@@ -140,6 +145,7 @@ impl<S: Sink> Recorder<S> {
         for event in &events {
             self.record(now, event)?;
         }
+        self.hear_skin(now)?;
         self.run_rules(now)
     }
 
@@ -153,6 +159,7 @@ impl<S: Sink> Recorder<S> {
         if self.state.train.is_some() {
             self.command(Command::TrainTick)?;
         } else {
+            self.hear_skin(now)?;
             self.run_rules(now)?;
         }
         Ok(self.state.last.seq != before)
@@ -161,6 +168,13 @@ impl<S: Sink> Recorder<S> {
     fn record(&mut self, now: Now, event: &Event) -> Result<(), RecordError> {
         let seq = self.sink.append(now.wall, now.mono_ms, event).map_err(RecordError::Sink)?;
         self.state.apply(Stamp { seq, at: now.wall, mono_ms: now.mono_ms }, event);
+        Ok(())
+    }
+
+    fn hear_skin(&mut self, now: Now) -> Result<(), RecordError> {
+        for event in self.sink.answers(&self.state, now) {
+            self.record(now, &event)?;
+        }
         Ok(())
     }
 

@@ -10,6 +10,9 @@ use serde::Serialize;
 pub struct Summary {
     /// Session id.
     pub session: String,
+    /// The scenario, where this is PRACTICE on simulated skin and nobody was treated.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub practice: Option<String>,
     /// Program that recorded it.
     pub program: String,
     /// Client code.
@@ -203,6 +206,7 @@ pub fn summarise(events: &[(Stamp, Event)]) -> Option<Summary> {
     let advice = state.advice.iter().map(advice_line).collect();
     Some(Summary {
         session: shown(&o.session),
+        practice: o.practice.as_ref().map(|run| shown(&run.scenario)),
         program: shown(&o.program),
         client_code: o.plan.client.code.to_string(),
         skin_type: o.plan.client.skin.to_string(),

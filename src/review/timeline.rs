@@ -67,7 +67,25 @@ fn change(from: &Setting, to: &Setting) -> String {
 #[must_use]
 pub fn describe(event: &Event) -> Option<String> {
     Some(match event {
-        Event::SessionOpened(o) => format!("session {} opened, client {}", shown(&o.session), o.plan.client.code),
+        Event::SessionOpened(o) => match &o.practice {
+            None => format!("session {} opened, client {}", shown(&o.session), o.plan.client.code),
+            Some(run) => format!(
+                "PRACTICE session {} opened: scenario {}, seed {}, simulated skin",
+                shown(&o.session),
+                shown(&run.scenario),
+                run.seed
+            ),
+        },
+        Event::SkinShowed { sign } if sign.grade == 0 => {
+            format!("PRACTICE skin, {} pass {}: {} gone", sign.zone, sign.pass, sign.kind.spoken())
+        }
+        Event::SkinShowed { sign } => {
+            format!("PRACTICE skin, {} pass {}: {} {}", sign.zone, sign.pass, sign.kind.spoken(), sign.grade)
+        }
+        Event::SkinLeft { zones } => {
+            let each = zones.iter().map(|z| format!("{} {:.0} % ink left", z.zone, 100.0 * z.ink_left));
+            format!("PRACTICE skin after the session: {}", each.collect::<Vec<_>>().join(", "))
+        }
         Event::SessionResumed { recovery, .. } => format!("resumed after being cut off; journal: {}", shown(recovery)),
         Event::JournalContinued { reason, unsaved_from } => {
             format!("recording continued in another file from event {unsaved_from}: {}", shown(reason))

@@ -1,7 +1,8 @@
 //! What earlier sessions of the same client code tell.
 
 use super::event::{Response, SessionOutcome};
-use crate::plan::{Setting, ZoneId};
+use super::state::{State, ZoneState};
+use crate::plan::{Setting, Zone, ZoneId};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -31,6 +32,29 @@ pub struct EarlierZone {
     pub pulses: u64,
     /// What was seen, each kind once.
     pub responses: Vec<Response>,
+}
+
+impl Earlier {
+    /// What a session tells the next one of the same client; `sessions` is how many there were with it.
+    #[must_use]
+    pub fn of(sessions: u32, id: &str, state: &State) -> Self {
+        let zones = state.opened.plan.zones.iter().zip(&state.zones).filter(|(_, z)| z.total() > 0);
+        let zone = |(plan, z): (&Zone, &ZoneState)| {
+            let mut responses: Vec<Response> = z.responses.iter().map(|r| r.kind).collect();
+            responses.sort_unstable();
+            responses.dedup();
+            let fired = z.passes.iter().rev().find_map(|p| p.settings.last());
+            let setting = fired.map_or(z.target, |(s, _)| *s);
+            EarlierZone { zone: plan.id.clone(), setting, pulses: z.total(), responses }
+        };
+        Self {
+            sessions,
+            session: id.to_owned(),
+            date: state.opened.date,
+            outcome: state.closed.as_ref().map(|c| c.outcome),
+            zones: zones.map(zone).collect(),
+        }
+    }
 }
 
 impl EarlierZone {

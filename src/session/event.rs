@@ -5,11 +5,13 @@
 
 use super::earlier::Earlier;
 use super::free_text::FreeText;
+use super::practice::SkinSign;
 use crate::anaesthetic::Dose;
 use crate::device::DeviceProfile;
 use crate::limits::LightTable;
 use crate::plan::{DisplayedSetting, Plan, Setting, ZoneId};
 use crate::protocol::Protocol;
+use crate::scenario::{PracticeRun, ZoneLeft};
 pub use crate::words::Level;
 use crate::words::words;
 use chrono::{DateTime, FixedOffset, NaiveDate};
@@ -291,6 +293,16 @@ pub enum Event {
         /// What was found.
         finding: String,
     },
+    /// Simulated skin showed something; only in practice.
+    SkinShowed {
+        /// What.
+        sign: SkinSign,
+    },
+    /// What a session of practice left in the simulated skin.
+    SkinLeft {
+        /// Zone by zone.
+        zones: Vec<ZoneLeft>,
+    },
     /// A type that this version does not know.
     #[serde(other)]
     Unknown,
@@ -311,6 +323,9 @@ pub struct Opened {
     pub device: DeviceProfile,
     /// The clinic protocol.
     pub protocol: Protocol,
+    /// Present only in PRACTICE: nobody is treated, simulated skin answers.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub practice: Option<Box<PracticeRun>>,
 }
 
 /// Outcome of a computed check.

@@ -11,6 +11,7 @@ mod decide;
 mod earlier;
 mod event;
 mod free_text;
+mod practice;
 pub mod read_back;
 mod state;
 
@@ -20,4 +21,5 @@ pub use decide::{decide, open};
 pub use earlier::{Earlier, EarlierZone};
 pub use event::*;
 pub use free_text::{FREE_TEXT_MAX, FreeText};
+pub use practice::{COUNTER_AT_FIRST, PracticeState, Shown, SkinSign};
 pub use state::*;

@@ -131,6 +131,8 @@ words! {
         Far = "far",
         /// Stop.
         Stop = "stop",
+        /// Let a minute pass, in practice.
+        LetTimePass = "let-time-pass",
         /// Close the session.
         CloseSession = "close-session",
         /// Take the chosen line of the start screen.
@@ -253,6 +255,7 @@ pub fn table() -> KeyTable<Place, Action> {
         "Next theme, until the screen reads well through the eyewear worn.",
     );
     add(P::Anywhere, &[k(Key::F(9))], A::SaveElsewhere, "", "Go on recording in another directory.");
+    add(P::Anywhere, &[k(Key::F(10))], A::LetTimePass, "", "In practice: let a minute pass at once.");
     add(P::Anywhere, &[ctrl('c')], A::Leave, "", "Stop a train and leave; the session stays open and can be resumed.");
     add(P::Anywhere, &[ctrl('l')], A::Repaint, "", "Draw the screen anew.");
     add(P::Anywhere, &[ctrl('z')], A::Suspend, "", "Suspend to the shell, between passes.");

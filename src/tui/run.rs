@@ -3,10 +3,12 @@
 use super::announce::Heard;
 use super::chair::{Chair, Effect};
 use super::events::{Signal, TermEvent};
+use super::pages::Pages;
 use super::pulse_line::LineNews;
 use super::start::{Start, StartChoice};
 use super::terminal::{Keyboard, Screen};
 use crate::clock::Clock;
+use crate::practice::{Operator, Step};
 use crate::recorder::Store;
 use crate::session::Command;
 use std::io::{self, Write};
@@ -36,6 +38,10 @@ const TRAIN_MS: u64 = 250;
 /// Between looks at the clock when nothing else happens.
 const IDLE_MS: u64 = 1000;
 
+/// Shortest wait, and steps of the model operator between two frames: where time runs fast, keys still come first.
+const LEAST_WAIT: Duration = Duration::from_millis(1);
+const STEPS_A_FRAME: u32 = 200;
+
 /// How the loop ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Ending {
@@ -43,6 +49,52 @@ pub enum Ending {
     Left,
     /// A signal or a closed window, with the exit code that belongs to it.
     Stopped(u8),
+}
+
+/// The model operator at the keys.
+struct Player {
+    operator: Operator,
+    /// What it does next, at `due_ms`.
+    next: Option<Command>,
+    due_ms: u64,
+}
+
+impl Player {
+    const fn new(operator: Operator) -> Self {
+        Self { operator, next: None, due_ms: 0 }
+    }
+
+    /// Lets it act as far as its time has come; true when it did something.
+    fn play<S: Store>(&mut self, chair: &mut Chair<S>, clock: &Arc<dyn Clock>) -> bool {
+        let mut acted = false;
+        for _ in 0..STEPS_A_FRAME {
+            let now = clock.now();
+            if now.mono_ms < self.due_ms || chair.is_finished() {
+                break;
+            }
+            if let Some(command) = self.next.take() {
+                acted = true;
+                if chair.demonstrate(command) {
+                    self.operator.taken();
+                } else {
+                    self.operator.refused();
+                    if self.operator.is_lost() {
+                        chair.warn("the model operator does not know how to go on");
+                        self.due_ms = u64::MAX;
+                        break;
+                    }
+                }
+            }
+            let (step, takes) = self.operator.step(chair.state(), chair.state().session_ms(now));
+            self.due_ms = now.mono_ms.saturating_add(takes);
+            match step {
+                Step::Do(command) => self.next = Some(command),
+                Step::Wait(_) => {}
+                Step::Done => self.due_ms = u64::MAX,
+            }
+        }
+        acted
+    }
 }
 
 /// Runs a session on the screen until it is closed, left or stopped; `announce` is told after each change what somebody
@@ -56,20 +108,28 @@ pub fn run_chair<S: Store>(
     inbox: &Receiver<Msg>,
     clock: &Arc<dyn Clock>,
     announce: &mut dyn FnMut(Heard),
+    operator: Option<Operator>,
 ) -> io::Result<Ending> {
+    let mut player = operator.map(Player::new);
     let mut keyboard = Keyboard::Commands;
     let mut last_tick = clock.now().mono_ms;
     draw(chair, screen, clock)?;
     loop {
         let every = if chair.state().train.is_some() { TRAIN_MS } else { IDLE_MS };
-        let due = last_tick.saturating_add(every).saturating_sub(clock.now().mono_ms);
+        let now = clock.now().mono_ms;
+        let mut due = clock.machine_time(last_tick.saturating_add(every).saturating_sub(now));
+        if let Some(player) = &player {
+            due = due.min(clock.machine_time(player.due_ms.saturating_sub(now)));
+        }
+        // A clock that runs fast must not make the loop spin.
+        due = due.max(LEAST_WAIT);
         let mut dirty = false;
-        match inbox.recv_timeout(Duration::from_millis(due)) {
+        match inbox.recv_timeout(due) {
             Ok(first) => {
                 // All that waits is taken before one frame is drawn, so that a burst of keys cannot queue up.
                 for msg in std::iter::once(first).chain(std::iter::from_fn(|| inbox.try_recv().ok())) {
                     dirty = true;
-                    if let Some(ending) = take(chair, screen, msg)? {
+                    if let Some(ending) = take(chair, screen, clock, msg)? {
                         return Ok(ending);
                     }
                 }
@@ -81,6 +141,9 @@ pub fn run_chair<S: Store>(
         if now.saturating_sub(last_tick) >= every {
             last_tick = now;
             dirty |= chair.tick();
+        }
+        if let Some(player) = &mut player {
+            dirty |= player.play(chair, clock);
         }
         if chair.is_finished() {
             return Ok(Ending::Left);
@@ -104,11 +167,16 @@ pub fn run_chair<S: Store>(
 fn draw<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, clock: &Arc<dyn Clock>) -> io::Result<()> {
     chair.note_unsaved();
     screen.draw(|frame| chair.view(frame.area(), frame.buffer_mut()))?;
-    chair.drawn(clock.now().mono_ms);
+    chair.drawn(clock.machine_ms());
     Ok(())
 }
 
-fn take<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, msg: Msg) -> io::Result<Option<Ending>> {
+fn take<S: Store>(
+    chair: &mut Chair<S>,
+    screen: &mut Screen,
+    clock: &Arc<dyn Clock>,
+    msg: Msg,
+) -> io::Result<Option<Ending>> {
     match msg {
         Msg::Journal => {}
         Msg::Said(text) => chair.say(text),
@@ -119,6 +187,10 @@ fn take<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, msg: Msg) -> io::Re
                 match effect {
                     Effect::Suspend => suspend(chair, screen)?,
                     Effect::Repaint => screen.repaint(),
+                    Effect::LetPass(ms) => {
+                        clock.let_pass(ms);
+                        chair.tick();
+                    }
                 }
             }
         }
@@ -180,6 +252,35 @@ pub fn run_start(start: &mut Start, screen: &mut Screen, inbox: &Receiver<Msg>) 
             Ok(Msg::Term(TermEvent::HangUp(_))) => return Ok((StartChoice::Quit, Ending::Stopped(129))),
             Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Line(_)) => {}
             Err(_) => return Ok((StartChoice::Quit, Ending::Left)),
+        }
+    }
+}
+
+/// Shows a text until somebody has read enough.
+///
+/// # Errors
+/// As [`run_chair`].
+pub fn run_pages(pages: &mut Pages, screen: &mut Screen, inbox: &Receiver<Msg>) -> io::Result<()> {
+    loop {
+        screen.draw(|frame| pages.view(frame.area(), frame.buffer_mut()))?;
+        match inbox.recv() {
+            Ok(Msg::Term(TermEvent::Input(input))) => {
+                if !pages.update(&input) {
+                    return Ok(());
+                }
+                if matches!(input.what, crossterm::event::Event::Resize(..)) {
+                    screen.repaint();
+                }
+            }
+            Ok(Msg::Term(TermEvent::Signal(signal))) => match signal.what {
+                Signal::Continue => screen.resumed()?,
+                Signal::Stop => {
+                    screen.suspend()?;
+                }
+                _ => return Ok(()),
+            },
+            Ok(Msg::Term(TermEvent::HangUp(_))) | Err(_) => return Ok(()),
+            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Line(_)) => {}
         }
     }
 }

@@ -14,6 +14,11 @@ use ratatui::text::Line;
 use ratatui::widgets::{Paragraph, Widget};
 use std::path::PathBuf;
 
+/// Rows above the lines that can be chosen.
+const HEAD_ROWS: usize = 3;
+/// Rows of the keys.
+const FOOT_ROWS: usize = 1;
+
 /// A line that can be chosen.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct StartEntry {
@@ -30,6 +35,8 @@ pub enum StartChoice {
     Resume(PathBuf),
     /// Begin a session by a plan.
     Treat(PathBuf),
+    /// Practise a scenario.
+    Practise(String),
     /// Leave.
     Quit,
 }
@@ -78,20 +85,28 @@ impl Start {
             line(Role::Quiet, "beside the chair in laser tattoo removal: an aid for trained, licensed people"),
             Line::default(),
         ];
-        for (i, entry) in self.entries.iter().enumerate() {
+        let hints: Vec<String> = self.hints.iter().flat_map(|h| crate::text::wrapped(&shown(h), columns)).collect();
+        // The lines that can be chosen keep at least half of the window.
+        let rows = usize::from(area.height).saturating_sub(HEAD_ROWS + FOOT_ROWS);
+        let room = rows.saturating_sub(hints.len() + 1).max(rows / 2).max(1);
+        let first = self.chosen.saturating_sub(room / 2).min(self.entries.len().saturating_sub(room));
+        for (i, entry) in self.entries.iter().enumerate().skip(first).take(room) {
             let here = i == self.chosen;
-            let mark = if here { "> " } else { "  " };
+            let more_above = i == first && first > 0;
+            let more_below = i + 1 == first + room && i + 1 < self.entries.len();
+            let mark = match (here, more_above, more_below) {
+                (true, ..) => "> ",
+                (_, true, _) => "^ ",
+                (.., true) => "v ",
+                _ => "  ",
+            };
             lines.push(line(if here { Role::Selected } else { Role::Ink }, &format!("{mark}{}", shown(&entry.text))));
         }
         if self.entries.is_empty() {
             lines.push(line(Role::Ink, "  nothing to resume, and no plans found"));
         }
         lines.push(Line::default());
-        for hint in &self.hints {
-            for text in crate::text::wrapped(&shown(hint), columns) {
-                lines.push(line(Role::Quiet, &text));
-            }
-        }
+        lines.extend(hints.iter().map(|text| line(Role::Quiet, text)));
         let inner = Rect { x: area.x + 1, width: area.width.saturating_sub(2), ..area };
         Paragraph::new(lines).render(inner.intersection(area), buffer);
         let keys = labels(&self.keys.hints(&[Place::Start]));

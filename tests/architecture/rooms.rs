@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 /// The rooms from the ground up: each may know only those before it.
-const ROOMS: [&str; 21] = [
+const ROOMS: [&str; 23] = [
     "units",
     "words",
     "text",
@@ -17,6 +17,7 @@ const ROOMS: [&str; 21] = [
     "plan",
     "device",
     "protocol",
+    "scenario",
     "course",
     "anaesthetic",
     "limits",
@@ -24,6 +25,7 @@ const ROOMS: [&str; 21] = [
     "advice",
     "journal",
     "recorder",
+    "practice",
     "review",
     "tui",
     "cli",

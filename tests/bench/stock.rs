@@ -105,6 +105,7 @@ fn add_session(
         plan: plan.clone(),
         device: device.clone(),
         protocol: protocol.clone(),
+        practice: None,
     };
     let mut recorder = Recorder::open(opened, JournalSink::new(writer, dir.clone()), Arc::new(clock.clone()))?;
     treat(&mut recorder, clock)?;

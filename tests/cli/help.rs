@@ -16,7 +16,10 @@ fn the_help_names_every_subcommand_and_every_help_ends_with_the_exit_codes() {
         .filter_map(|l| l.split_whitespace().next())
         .filter(|name| *name != "help")
         .collect();
-    assert_eq!(listed, ["treat", "resume", "plan", "calc", "log", "verify", "theme", "keys", "completions"]);
+    assert_eq!(
+        listed,
+        ["treat", "resume", "practise", "debrief", "plan", "calc", "log", "verify", "theme", "keys", "completions"]
+    );
     for args in std::iter::once(vec!["--help"]).chain(listed.iter().map(|name| vec![*name, "--help"])) {
         let help = run(home.path(), &args).out;
         let codes = help.split_once("Exit codes:").unwrap_or_else(|| panic!("{args:?}: {help}")).1;

@@ -58,6 +58,7 @@ fn the_checks_of_every_sample_come_out_as_its_file_says() {
             plan: loaded.value,
             device: DeviceProfile::embedded().unwrap(),
             protocol: Protocol::embedded().unwrap(),
+            practice: None,
         };
         let found: Vec<_> = Computation::ALL
             .iter()

@@ -82,6 +82,7 @@ impl Stage {
             plan: plan::load(&source::read_file(&path).unwrap()).unwrap().value,
             device: DeviceProfile::embedded().unwrap(),
             protocol: Protocol::embedded().unwrap(),
+            practice: None,
         };
         let clock = FakeClock::at(origin());
         let room = Arc::new(AtomicU64::new(u64::MAX));

@@ -9,7 +9,7 @@ use crate::protocol::{CheckKind, CheckPhase, RuleName};
 use crate::session::event::{
     Advice, Answer, CorrectionCause, CounterReadingKind, Event, Level, PulseSource, Response, Stamp, TrainEnd, Verdict,
 };
-use crate::session::{FreeText, Given};
+use crate::session::{FreeText, Given, Shown};
 use crate::units::Wavelength;
 use crate::words::Word;
 
@@ -71,7 +71,14 @@ impl State {
                 self.undo.clear();
             }
             Event::PassStarted { zone, pass } => self.start_pass(stamp, zone, *pass, ms),
-            Event::PulsesFired { zone, n, source, .. } => self.fire(stamp, zone, *n, *source, ms),
+            Event::PulsesFired { zone, n, source, .. } => {
+                self.practice.fired = self.practice.fired.saturating_add(*n);
+                self.fire(stamp, zone, *n, *source, ms);
+            }
+            Event::SkinShowed { sign } => {
+                self.practice.shown.push(Shown { seq: stamp.seq, ms, pulses: self.practice.fired, sign: sign.clone() })
+            }
+            Event::SkinLeft { zones } => self.practice.left = Some(zones.clone()),
             Event::PulsesCorrected { of, from, to, cause } => self.correct(*of, *from, *to, *cause),
             Event::EntryVoided { of } => self.void(*of),
             Event::TrainStarted { rate_hz, .. } => {

@@ -8,7 +8,7 @@ mod zone;
 
 use super::anaesthetic::Given;
 use super::event::{Advice, Answer, CounterReadingKind, Level, Opened, PulseSource, SessionOutcome, Stamp, Verdict};
-use super::{AdviceAnswer, Event, FreeText};
+use super::{AdviceAnswer, Event, FreeText, PracticeState};
 use crate::clock::Now;
 use crate::plan::ZoneId;
 use crate::words::Word;
@@ -54,6 +54,8 @@ pub struct State {
     pub anaesthetics: Vec<Given>,
     /// What rules rest on besides the zones.
     pub happenings: Happenings,
+    /// What simulated skin showed and left, in practice.
+    pub practice: PracticeState,
     advice_index: evidence::AdviceIndex,
     /// What can be taken back, latest last.
     pub(super) undo: Vec<Undoable>,
@@ -240,6 +242,7 @@ impl State {
             wavelength: None,
             anaesthetics: Vec::new(),
             happenings: Happenings::default(),
+            practice: PracticeState::default(),
             advice_index: evidence::AdviceIndex::default(),
             undo: Vec::new(),
             clock: SessionClock { session_ms: 0, mono_ms: stamp.mono_ms },

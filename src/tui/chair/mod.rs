@@ -5,6 +5,7 @@
 
 mod dialogs;
 mod form;
+mod practice;
 mod row_by_row;
 mod submit;
 mod update;
@@ -48,6 +49,8 @@ pub enum Effect {
     Suspend,
     /// Draw every cell anew.
     Repaint,
+    /// Let so much time pass at once, ms.
+    LetPass(u64),
 }
 
 /// How long a message stays, in milliseconds.
@@ -86,6 +89,7 @@ pub struct Chair<S> {
     bell_off: bool,
     rung: Option<(u64, Level)>,
     finished: bool,
+    demonstrating: bool,
 }
 
 impl<S: Store> Chair<S> {
@@ -115,6 +119,7 @@ impl<S: Store> Chair<S> {
             bell_off: false,
             rung: None,
             finished: false,
+            demonstrating: false,
         };
         chair.screen = chair.where_to_go_on();
         chair.phase = chair.first_phase();
@@ -277,7 +282,9 @@ impl<S: Store> Chair<S> {
     }
 
     fn toast(&mut self, text: impl Into<String>, warning: bool) {
-        let until_ms = self.recorder.now().mono_ms.saturating_add(TOAST_MS);
+        // A message is read at life's pace, however fast the time of practice runs.
+        let speed = self.state().opened.practice.as_ref().map_or(1.0, |run| run.speed);
+        let until_ms = self.recorder.now().mono_ms.saturating_add((TOAST_MS as f64 * speed) as u64);
         self.toast = Some(Toast { text: text.into(), warning, until_ms });
     }
 

@@ -182,6 +182,10 @@ impl<S: Store> Chair<S> {
     }
 
     fn act(&mut self, action: Action, at_ms: u64) -> Vec<Effect> {
+        if self.is_out_of_turn(action) {
+            self.toast("a demonstration: the model operator acts; q leaves", false);
+            return Vec::new();
+        }
         match action {
             Action::Help => self.help = Some(0),
             Action::GoChecks => {
@@ -274,6 +278,7 @@ impl<S: Store> Chair<S> {
             }
             Action::Stop => self.answer_advice(AdviceAnswer::Stopped, at_ms),
             Action::Decline => self.ask_decline(at_ms),
+            Action::LetTimePass => return self.let_time_pass(),
             Action::CloseSession => self.ask_outcome(),
             Action::Open | Action::Quit => {}
         }

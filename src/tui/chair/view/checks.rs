@@ -78,6 +78,7 @@ impl<S: Store> Chair<S> {
 
     fn explain(&self, sheet: &mut Sheet<'_>, item: &CheckItem, status: ItemStatus) {
         sheet.wrapped(Role::Strong, shown(&item.question));
+        self.client_says(item, sheet);
         let check = self.state().checks.get(&item.id);
         if let Some((_, text)) = check.and_then(|c| c.computed.as_ref()) {
             sheet.wrapped(Role::Strong, format!("Found: {}", shown(text)));

@@ -57,8 +57,16 @@ impl<S: Store> Chair<S> {
         let (role, saved) = self.saved_words();
         let columns = usize::from(area.width);
         let room = columns.saturating_sub(saved.chars().count() + 1);
-        let text =
-            fitted(&format!(" {}  pass {} of {}  {how}", plan.id, pass.min(plan.passes.max(1)), plan.passes), room);
+        let text = fitted(
+            &format!(
+                " {}{}  pass {} of {}  {how}",
+                if self.is_practice() { "PRACTICE " } else { "" },
+                plan.id,
+                pass.min(plan.passes.max(1)),
+                plan.passes
+            ),
+            room,
+        );
         buffer.set_stringn(area.x, area.y, text, room, self.theme.style(Role::Strong));
         let x = area.right().saturating_sub(u16::try_from(saved.chars().count()).unwrap_or(0));
         buffer.set_stringn(x, area.y, &saved, columns, self.theme.style(role));
@@ -118,7 +126,11 @@ impl<S: Store> Chair<S> {
         let wait = self.pass_wait_words().map(|(_, words)| words).unwrap_or_default();
         let columns = usize::from(area.width);
         let text = fitted(&format!("{text} {wait}"), columns);
-        buffer.set_stringn(area.x, area.y, text, columns, self.theme.style(role));
+        buffer.set_stringn(area.x, area.y, &text, columns, self.theme.style(role));
+        if self.is_practice() {
+            let skin = fitted(&self.practice_line(), columns);
+            buffer.set_stringn(area.x, area.y, format!("{skin:<columns$}"), columns, self.theme.style(Role::Selected));
+        }
     }
 
     /// What was just said, else the keys that answer.

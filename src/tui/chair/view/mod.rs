@@ -6,6 +6,7 @@ mod far;
 mod figures;
 mod help;
 mod map;
+mod practice;
 mod settings;
 mod treat;
 
@@ -243,6 +244,7 @@ impl<S: Store> Chair<S> {
             ScreenName::Close => "CLOSE",
         };
         let client = &state.opened.plan.client;
+        let screen = if self.is_practice() { format!("PRACTICE {screen}") } else { screen.to_owned() };
         let left =
             format!(" {screen}  {}  skin type {}  {}", client.code, client.skin, shown(&state.opened.plan.title));
         let (role, saved) = self.saved_words();
@@ -264,6 +266,11 @@ impl<S: Store> Chair<S> {
                     shown(&why)
                 );
                 Line::styled(fitted(&text, columns), self.theme.style(Role::Stop))
+            }
+            None if self.is_practice() => {
+                let text = fitted(&self.practice_line(), columns.saturating_sub(1));
+                let pad = " ".repeat(columns.saturating_sub(text.width()));
+                Line::styled(format!("{text}{pad}"), self.theme.style(Role::Selected))
             }
             None => {
                 let rule = if self.glyphs == Glyphs::Ascii { "-" } else { "─" };

@@ -1,0 +1,54 @@
+//! What practice shows besides: that it is practice, what the skin looks like, what the device and the client say.
+
+use super::{Chair, Sheet};
+use crate::protocol::CheckItem;
+use crate::recorder::Store;
+use crate::session::{Response, Shown};
+use crate::text::shown;
+use crate::tui::chair::ScreenName;
+use crate::tui::theme::Role;
+use crate::units::trimmed;
+use crate::words::Word;
+
+impl<S: Store> Chair<S> {
+    /// One line that stands on every screen of practice.
+    pub(super) fn practice_line(&self) -> String {
+        let what = match self.screen {
+            ScreenName::Settings => self.device_words(),
+            ScreenName::Treat => self.skin_words(),
+            ScreenName::Checks => "simulated client: answers stand with the question".to_owned(),
+            ScreenName::Close => "nobody was treated; a debrief follows the close".to_owned(),
+        };
+        format!(" PRACTICE  {what}")
+    }
+
+    fn device_words(&self) -> String {
+        let Some(shown) = self.state().practice_display(self.zone) else { return String::new() };
+        let energy = shown.energy_j.map(|e| format!(", {} J", trimmed(e, 3))).unwrap_or_default();
+        format!("device shows {}{energy}", shown.setting.line())
+    }
+
+    fn skin_words(&self) -> String {
+        let practice = &self.state().practice;
+        let zone = self.zone_id();
+        let mut seen: Vec<&Shown> = practice.visible();
+        seen.retain(|s| Some(&s.sign.zone) == zone.as_ref());
+        let each: Vec<String> = seen
+            .iter()
+            .map(|s| match s.sign.kind {
+                Response::NoResponse => "nothing to be seen".to_owned(),
+                Response::OffSpacer => "HANDPIECE OFF ITS SPACER".to_owned(),
+                kind => format!("{} {}", kind.spoken(), s.sign.grade),
+            })
+            .collect();
+        let skin = if each.is_empty() { "nothing yet".to_owned() } else { each.join(", ") };
+        format!("skin: {skin} | device counter {}", practice.counter())
+    }
+
+    /// What the client says to an item of the checklist.
+    pub(super) fn client_says(&self, item: &CheckItem, sheet: &mut Sheet<'_>) {
+        let Some(run) = &self.state().opened.practice else { return };
+        let says = run.case.answer(&item.id).map_or("nothing to add", |a| a.says.as_str());
+        sheet.wrapped(Role::Check, format!("PRACTICE, the client says: \"{}\"", shown(says)));
+    }
+}
