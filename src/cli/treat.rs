@@ -110,7 +110,7 @@ impl<'a> Stage<'a> {
     fn work_beside(&self, opened: Opened) {
         let (dir, sender) = (self.dir.clone(), self.sender.clone());
         std::thread::spawn(move || {
-            super::beside::work(&dir, &opened, |found| sender.send(Msg::Found(found)).is_ok());
+            super::beside::work(&dir, &opened, |found| sender.send(found).is_ok());
         });
     }
 

@@ -5,6 +5,7 @@
 
 mod dialogs;
 mod form;
+mod pictures;
 mod row_by_row;
 mod submit;
 mod update;
@@ -25,6 +26,7 @@ use crate::words::Word;
 use chrono::{DateTime, FixedOffset};
 use dialogs::Dialog;
 use form::ReadBackForm;
+use pictures::Pictures;
 use row_by_row::RowByRow;
 use std::collections::VecDeque;
 
@@ -39,6 +41,8 @@ pub enum ScreenName {
     Treat,
     /// Closing.
     Close,
+    /// Pictures of the setting and the session.
+    Pictures,
 }
 
 /// What the shell must do after an update.
@@ -83,6 +87,7 @@ pub struct Chair<S> {
     row_by_row: RowByRow,
     line: Option<PulseLine>,
     far: bool,
+    pictures: Pictures,
     bell_off: bool,
     rung: Option<(u64, Level)>,
     finished: bool,
@@ -112,6 +117,7 @@ impl<S: Store> Chair<S> {
             row_by_row: RowByRow::default(),
             line: None,
             far: false,
+            pictures: Pictures::new(),
             bell_off: false,
             rung: None,
             finished: false,
