@@ -150,10 +150,12 @@ impl<'a> Stage<'a> {
     fn chair(&self, recorder: Recorder<JournalSink>) -> Result<Chair<JournalSink>, CliError> {
         let glyphs = if self.common.ascii { Glyphs::Ascii } else { Glyphs::Unicode };
         let (keys, problem) = super::keys::for_session(self.common)?;
-        let (themes, at) = for_session(self.common, &recorder.state().opened)?;
-        let mut chair = Chair::new(recorder, choose(self.common)?, glyphs).with_keys(keys).with_themes(themes, at);
-        if let Some(problem) = problem {
-            chair.warn(problem);
+        let chosen = for_session(self.common, &recorder.state().opened);
+        let standard = choose(self.common).0;
+        let mut chair = Chair::new(recorder, standard, glyphs).with_keys(keys).with_themes(chosen.themes, chosen.at);
+        let problems: Vec<String> = [problem, chosen.problem].into_iter().flatten().collect();
+        if !problems.is_empty() {
+            chair.warn(problems.join("; "));
         }
         Ok(chair)
     }
@@ -242,8 +244,15 @@ impl<'a> Stage<'a> {
         }
     }
 
-    fn start(mut self, entries: Vec<StartEntry>, hints: Vec<String>, setup: &SetupArgs) -> Result<ExitCode, CliError> {
-        let mut start = Start::new(entries, hints, choose(self.common)?);
+    fn start(
+        mut self,
+        entries: Vec<StartEntry>,
+        mut hints: Vec<String>,
+        setup: &SetupArgs,
+    ) -> Result<ExitCode, CliError> {
+        let (theme, problem) = choose(self.common);
+        hints.splice(0..0, problem);
+        let mut start = Start::new(entries, hints, theme);
         let (choice, ending) = run_start(&mut start, &mut self.screen, &self.inbox)?;
         match choice {
             StartChoice::Resume(path) => self.resume(&path),
@@ -293,7 +302,6 @@ fn resume_entries(dir: &DataDir) -> Result<Vec<StartEntry>, JournalError> {
 pub(super) fn treat(common: &Common, args: &TreatArgs) -> Result<ExitCode, CliError> {
     // All that can be refused is refused before the terminal is taken.
     let loaded = load(&args.plan, &args.setup)?;
-    choose(common)?;
     let dir = open_data_dir(common)?;
     let mut entries = if args.new { Vec::new() } else { resume_entries(&dir)? };
     if entries.is_empty() {
@@ -310,7 +318,6 @@ pub(super) fn treat(common: &Common, args: &TreatArgs) -> Result<ExitCode, CliEr
 
 pub(super) fn resume(common: &Common, args: &ResumeArgs) -> Result<ExitCode, CliError> {
     let path = find(common, &args.session)?;
-    choose(common)?;
     // Read before the terminal is taken, so that damage and a closed session are told on a quiet screen.
     let verdict = verify_file(&path)?.verdict;
     if !verdict.allows_appending() {
@@ -320,7 +327,6 @@ pub(super) fn resume(common: &Common, args: &ResumeArgs) -> Result<ExitCode, Cli
 }
 
 pub(super) fn start(common: &Common) -> Result<ExitCode, CliError> {
-    choose(common)?;
     let dir = open_data_dir(common)?;
     let mut entries = resume_entries(&dir)?;
     let plans = data_root(common)?.join("plans");

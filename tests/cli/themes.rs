@@ -171,3 +171,28 @@ fn names_that_are_none_are_refused_with_those_that_are() {
         assert!(result.err.contains(wanted) && !result.err.contains('\u{1b}'), "{args:?}: {}", result.err);
     }
 }
+
+/// The clinic's own theme, `theme.toml` in the config directory, is listed and checked with the shipped ones; a broken
+/// one is told with its place, and ends with 2.
+#[test]
+fn the_clinic_s_own_theme_is_listed_and_checked() {
+    let home = home();
+    let dir = home.path().join("config/fadewright");
+    std::fs::create_dir_all(&dir).unwrap();
+    let text = theme(&["show", "dark"]).out.replace("name = \"dark\"", "name = \"ours\"");
+    written(&dir, "theme.toml", &text);
+    let list = run(home.path(), &["theme", "list"]);
+    assert_eq!((list.code, list.err.as_str()), (0, ""));
+    assert!(list.out.lines().last().unwrap().starts_with("ours "), "{}", list.out);
+    let check = run(home.path(), &["theme", "check"]);
+    assert!(check.code == 0 && check.out.contains("\nours "), "{}", check.out);
+    written(&dir, "theme.toml", &text.replace("edge = {", "egde = {"));
+    for args in [["theme", "list"], ["theme", "check"]] {
+        let told = run(home.path(), &args);
+        assert_eq!(told.code, 2, "{args:?}");
+        assert!(told.err.contains("theme.toml:") && told.err.contains("roles.egde: unknown key"), "{}", told.err);
+    }
+    // Shipped ones are shown and checked by name all the same.
+    assert_eq!(run(home.path(), &["theme", "show", "dark"]).code, 0);
+    assert_eq!(run(home.path(), &["theme", "check", "dark"]).code, 0);
+}

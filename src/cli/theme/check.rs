@@ -96,7 +96,10 @@ struct NotJudged {
 pub(super) fn run(args: &CheckArgs) -> Result<ExitCode, CliError> {
     let themes = match &args.name {
         Some(name) => vec![find(name)?],
-        None => BUILT_IN.iter().filter_map(|(name, _)| ThemeFile::built_in(name)).collect(),
+        None => {
+            let shipped = BUILT_IN.iter().filter_map(|(name, _)| ThemeFile::built_in(name));
+            shipped.chain(super::choice::own()?).collect()
+        }
     };
     let given = args.eyewear.as_deref().map(eyewear).transpose()?;
     let displays = args.display.map_or_else(|| Display::ALL.to_vec(), |display| vec![display]);
