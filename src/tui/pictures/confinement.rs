@@ -81,7 +81,7 @@ impl ConfinementPicture {
             range: ends.iter().map(|(nm, c)| (*nm, c.relaxation_s.low, c.relaxation_s.high)).collect(),
             curves: vec![
                 Curve { points: heat, sign: HEAT, role: Role::Strong, every: 1 },
-                Curve { points: stress, sign: STRESS, role: Role::Check, every: 1 },
+                Curve { points: stress, sign: STRESS, role: Role::Ink, every: 1 },
             ],
             bands: bands.collect(),
             levels: vec![(pulse_s, format!("pulse {}", self.pulse))],

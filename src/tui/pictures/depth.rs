@@ -68,7 +68,7 @@ impl DepthPicture<'_> {
         };
         let mut curves =
             vec![Curve { points: self.now.points(|d| d.nominal), sign: NOW, role: Role::Strong, every: 1 }];
-        curves.extend(other.map(|points| Curve { points, sign: OTHER, role: Role::Check, every: OTHER_EVERY }));
+        curves.extend(other.map(|points| Curve { points, sign: OTHER, role: Role::Ink, every: OTHER_EVERY }));
         let (ink, basal) = (self.now.light.ink, self.now.light.basal_cm * MM_PER_CM);
         let (from, to) = (ink.bulk_top_cm * MM_PER_CM, ink.bulk_bottom_cm * MM_PER_CM);
         Plot {
