@@ -2,10 +2,11 @@
 
 use super::light::skin_light_beside;
 use crate::journal::{self, DataDir};
-use crate::limits::LightTable;
+use crate::limits::{DepthLight, LightTable};
 use crate::physics::optics::SkinModel;
 use crate::plan::ClientCode;
 use crate::session::{Command, Earlier, Event, Opened, Stamp, State};
+use crate::tui::run::Msg;
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
@@ -18,15 +19,19 @@ const BEFORE_LIGHT: Duration = Duration::from_secs(2);
 
 /// Looks and computes, handing over what it finds, as long as somebody takes it. What cannot be read or computed is
 /// left out: the session goes on without it.
-pub(super) fn work(dir: &DataDir, opened: &Opened, mut found: impl FnMut(Command) -> bool) {
+pub(super) fn work(dir: &DataDir, opened: &Opened, mut found: impl FnMut(Msg) -> bool) {
     std::thread::sleep(BEFORE_ANYTHING);
     if let Some(earlier) = earlier_of(dir, opened)
-        && !found(Command::NoteEarlier { earlier: Box::new(earlier) })
+        && !found(Msg::Found(Command::NoteEarlier { earlier: Box::new(earlier) }))
     {
         return;
     }
     std::thread::sleep(BEFORE_LIGHT);
-    found(Command::NoteLight { table: light(opened) });
+    let (table, depths) = light(opened);
+    // What is recorded comes first; the other is only drawn.
+    if found(Msg::Found(Command::NoteLight { table })) {
+        found(Msg::Followed(depths));
+    }
 }
 
 /// Earlier sessions of the client; in practice only those of the same course, since clients of scenarios come back as new.
@@ -42,8 +47,8 @@ fn earlier_of(dir: &DataDir, opened: &Opened) -> Option<Earlier> {
 
 /// Light for each site and wavelength of the plan. For a line that is only changed to at the chair there is none, and no
 /// other spot is proposed there.
-fn light(opened: &Opened) -> LightTable {
-    let mut table = LightTable::default();
+fn light(opened: &Opened) -> (LightTable, DepthLight) {
+    let (mut table, mut depths) = (LightTable::default(), DepthLight::default());
     let mut done = Vec::new();
     for zone in &opened.plan.zones {
         let (site, wavelength) = (zone.site, zone.setting.wavelength);
@@ -56,8 +61,11 @@ fn light(opened: &Opened) -> LightTable {
         if let Ok(rows) = LightTable::of(site, &light, &opened.device) {
             table.rows.extend(rows.rows);
         }
+        if let Ok(rows) = DepthLight::of(site, &light, &opened.device) {
+            depths.rows.extend(rows.rows);
+        }
     }
-    table
+    (table, depths)
 }
 
 /// What earlier sessions of a client code tell; none where there are none in which a pulse was fired.

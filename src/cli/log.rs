@@ -5,6 +5,10 @@ use super::output::{CliError, print, print_json};
 use super::sessions::{find, read_session};
 use crate::journal::Verdict;
 use crate::review::{Summary, TimelineEntry, ZoneLine, summarise, timeline};
+use crate::session::State;
+use crate::text::shown;
+use crate::tui::pictures::session::SessionPicture;
+use crate::tui::pictures::text_of;
 use crate::units::trimmed;
 use clap::Args;
 use serde::Serialize;
@@ -18,6 +22,9 @@ pub struct LogArgs {
     /// Print JSON; every key names its unit.
     #[arg(long)]
     json: bool,
+    /// Print the session over time as a picture in plain text instead: pulses a minute, and what happened when.
+    #[arg(long, conflicts_with = "json")]
+    chart: bool,
 }
 
 /// What `log` prints.
@@ -37,6 +44,14 @@ pub struct Log {
 pub(super) fn run(common: &Common, args: &LogArgs) -> Result<ExitCode, CliError> {
     let path = find(common, &args.session)?;
     let (back, events) = read_session(&path)?;
+    if args.chart
+        && let Some(state) = State::replay(events.iter().map(|(s, e)| (*s, e)))
+    {
+        let practice = if state.opened.practice.is_some() { "PRACTICE session" } else { "Session" };
+        let id = shown(&state.opened.session);
+        print(&format!("{practice} {id}\n  record: {}\n{}", back.verdict, text_of(&SessionPicture::whole(&state))))?;
+        return Ok(if back.verdict.is_sound() { ExitCode::SUCCESS } else { ExitCode::from(1) });
+    }
     let Some(summary) = summarise(&events) else {
         return Err(CliError::No(format!("{}: {}; nothing of the session can be read", path.display(), back.verdict)));
     };

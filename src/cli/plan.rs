@@ -11,11 +11,14 @@ use super::output::{CliError, print, print_json};
 use crate::advice::{LastTime, last_times};
 use crate::device::DeviceProfile;
 use crate::journal::DataDir;
-use crate::limits::{PlanProblem, Severity, plan_errors, plan_problems};
+use crate::limits::{DepthLight, PlanProblem, Severity, plan_errors, plan_problems};
 use crate::plan::{self, Plan};
 use crate::protocol::Protocol;
 use crate::source::{self, Loaded, Problem, SourceText};
 use crate::text::wrapped;
+use crate::tui::pictures::confinement::ConfinementPicture;
+use crate::tui::pictures::depth::{DepthPicture, Lit};
+use crate::tui::pictures::text_of;
 use clap::Subcommand;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -48,6 +51,9 @@ pub enum PlanCommand {
         /// Print JSON; every key names its unit.
         #[arg(long)]
         json: bool,
+        /// Below it for each zone, light in depth and confinement as pictures in plain text.
+        #[arg(long, conflicts_with = "json")]
+        charts: bool,
     },
     /// Write a commented plan to fill in; an existing file is never touched.
     New {
@@ -66,7 +72,7 @@ struct Report {
 pub(super) fn run(common: &Common, command: &PlanCommand) -> Result<ExitCode, CliError> {
     match command {
         PlanCommand::Check { file, setup, json } => check(file, setup, *json),
-        PlanCommand::Show { file, setup, json } => show(common, file, setup, *json),
+        PlanCommand::Show { file, setup, json, charts } => show(common, file, setup, (*json, *charts)),
         PlanCommand::New { file } => {
             source::create_new(file, plan::TEMPLATE)?;
             print(&format!("{} written: fill in its blanks, then: fadewright plan check", file.display()))?;
@@ -98,13 +104,18 @@ struct ZoneLight {
     unknown: Option<String>,
 }
 
-fn show(common: &Common, file: &Path, setup: &SetupArgs, json: bool) -> Result<ExitCode, CliError> {
+fn show(common: &Common, file: &Path, setup: &SetupArgs, (json, charts): (bool, bool)) -> Result<ExitCode, CliError> {
     let plan = load_plan(file)?.value;
     let (device, protocol) = (load_device(setup)?, load_protocol(setup)?);
-    let mut light = Vec::new();
+    let (mut light, mut depths) = (Vec::new(), DepthLight::default());
     for zone in &plan.zones {
-        let (found, unknown) = match SettingLight::of(&question_of(&plan, zone, &device, &protocol), Kept::Used) {
-            Ok(found) => (Some(found), None),
+        let asked = SettingLight::with_light(&question_of(&plan, zone, &device, &protocol), Kept::Used);
+        let (found, unknown) = match asked {
+            Ok((found, skin)) => {
+                // Without the device's line there is no picture, and that is said in its place.
+                depths.rows.extend(DepthLight::of(zone.site, &skin, &device).unwrap_or_default().rows);
+                (Some(found), None)
+            }
             // A wavelength without tables, or a stop: the plan itself is shown all the same.
             Err(CliError::Bad(why) | CliError::No(why)) => (None, Some(why)),
             Err(e) => return Err(e),
@@ -128,9 +139,28 @@ fn show(common: &Common, file: &Path, setup: &SetupArgs, json: bool) -> Result<E
         let course = course.map(|c| format!("\n{}", c.lines())).unwrap_or_default();
         let last = last_time.iter().flat_map(|l| wrapped(&format!("{}: {}", l.zone, l.words()), COLUMNS));
         let last: String = last.map(|line| format!("\n{line}")).collect();
-        print(&format!("{}{course}{last}\n{CAUTION}", plan.lines_with(&lines)))?;
+        let pictures = if charts { charts_of(&plan, &depths, &last_time) } else { String::new() };
+        print(&format!("{}{course}{last}\n{pictures}{CAUTION}", plan.lines_with(&lines)))?;
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// The pictures of each zone: light in depth, beside the start that last time suggests, and confinement.
+fn charts_of(plan: &Plan, depths: &DepthLight, last_time: &[LastTime]) -> String {
+    let mut out = String::new();
+    for zone in &plan.zones {
+        let lit = |setting: plan::Setting| Some(Lit { setting, light: depths.row(zone.site, &setting)? });
+        let start = last_time.iter().find(|l| l.zone == zone.id).and_then(|l| l.start);
+        let other = start.filter(|s| *s != zone.setting).and_then(lit).map(|lit| ("after last time", lit));
+        out += &format!("\nzone {}: light in depth\n", zone.id);
+        out += &match lit(zone.setting) {
+            Some(now) => text_of(&DepthPicture { now, other }),
+            None => "no light is known for this setting and device\n".to_owned(),
+        };
+        out += &format!("\nzone {}: confinement\n", zone.id);
+        out += &text_of(&ConfinementPicture { pulse: zone.setting.pulse_duration });
+    }
+    out + "\n"
 }
 
 /// What forbids a plan, each placed in its file.

@@ -146,7 +146,7 @@ impl<'a> Stage<'a> {
     fn work_beside(&self, opened: Opened) {
         let (dir, sender) = (self.dir.clone(), self.sender.clone());
         std::thread::spawn(move || {
-            super::beside::work(&dir, &opened, |found| sender.send(Msg::Found(found)).is_ok());
+            super::beside::work(&dir, &opened, |found| sender.send(found).is_ok());
         });
     }
 
@@ -232,7 +232,7 @@ impl<'a> Stage<'a> {
     fn show_debrief(&mut self, path: &Path) -> Result<(), CliError> {
         let (_, events) = read_session(path)?;
         let Some(debrief) = debrief(&events, &LightBook::default()) else { return Ok(()) };
-        let mut pages = Pages::new(move |columns| debrief.lines(columns), choose(self.common)?);
+        let mut pages = Pages::new(move |columns| debrief.lines(columns), choose(self.common).0);
         run_pages(&mut pages, &mut self.screen, &self.inbox)?;
         Ok(())
     }
@@ -240,10 +240,12 @@ impl<'a> Stage<'a> {
     fn chair<S: Kept>(&self, recorder: Recorder<S>) -> Result<Chair<S>, CliError> {
         let glyphs = if self.common.ascii { Glyphs::Ascii } else { Glyphs::Unicode };
         let (keys, problem) = super::keys::for_session(self.common)?;
-        let (themes, at) = for_session(self.common, &recorder.state().opened)?;
-        let mut chair = Chair::new(recorder, choose(self.common)?, glyphs).with_keys(keys).with_themes(themes, at);
-        if let Some(problem) = problem {
-            chair.warn(problem);
+        let chosen = for_session(self.common, &recorder.state().opened);
+        let standard = choose(self.common).0;
+        let mut chair = Chair::new(recorder, standard, glyphs).with_keys(keys).with_themes(chosen.themes, chosen.at);
+        let problems: Vec<String> = [problem, chosen.problem].into_iter().flatten().collect();
+        if !problems.is_empty() {
+            chair.warn(problems.join("; "));
         }
         Ok(chair)
     }
@@ -349,8 +351,10 @@ impl<'a> Stage<'a> {
     }
 
     /// Shows what can be begun, and waits for a choice.
-    fn ask(&mut self, entries: Vec<StartEntry>, hints: Vec<String>) -> Result<(StartChoice, Ending), CliError> {
-        let mut start = Start::new(entries, hints, choose(self.common)?);
+    fn ask(&mut self, entries: Vec<StartEntry>, mut hints: Vec<String>) -> Result<(StartChoice, Ending), CliError> {
+        let (theme, problem) = choose(self.common);
+        hints.splice(0..0, problem);
+        let mut start = Start::new(entries, hints, theme);
         Ok(run_start(&mut start, &mut self.screen, &self.inbox)?)
     }
 
@@ -433,7 +437,6 @@ fn resume_entries(dir: &DataDir, kind: Kind) -> Result<Vec<StartEntry>, JournalE
 pub(super) fn treat(common: &Common, args: &TreatArgs) -> Result<ExitCode, CliError> {
     // All that can be refused is refused before the terminal is taken.
     let loaded = load(&args.plan, &args.setup)?;
-    choose(common)?;
     let dir = open_data_dir(common)?;
     let mut entries = if args.new { Vec::new() } else { resume_entries(&dir, Kind::Treatment)? };
     if entries.is_empty() {
@@ -450,7 +453,6 @@ pub(super) fn treat(common: &Common, args: &TreatArgs) -> Result<ExitCode, CliEr
 
 /// Practises on screen; without a scenario one is chosen first.
 pub(super) fn practise(common: &Common, args: &PractiseArgs) -> Result<ExitCode, CliError> {
-    choose(common)?;
     let now = SystemClock::new().now().wall;
     let dir = open_practice_dir(common)?;
     let begin = |scenario: &str| super::practise::choose(common, args, scenario, now);
@@ -479,7 +481,6 @@ pub(super) fn practise(common: &Common, args: &PractiseArgs) -> Result<ExitCode,
 
 pub(super) fn resume(common: &Common, args: &ResumeArgs) -> Result<ExitCode, CliError> {
     let path = find(common, &args.session)?;
-    choose(common)?;
     // Read before the terminal is taken, so that damage and a closed session are told on a quiet screen.
     let verdict = verify_file(&path)?.verdict;
     if !verdict.allows_appending() {
@@ -489,7 +490,6 @@ pub(super) fn resume(common: &Common, args: &ResumeArgs) -> Result<ExitCode, Cli
 }
 
 pub(super) fn start(common: &Common) -> Result<ExitCode, CliError> {
-    choose(common)?;
     let dir = open_data_dir(common)?;
     let mut entries = resume_entries(&dir, Kind::Treatment)?;
     let plans = data_root(common)?.join("plans");

@@ -20,6 +20,12 @@ words! {
         BlueGreen = "blue-green",
         /// Pale and broad, as usual for 1064 nm alone.
         Grey = "grey",
+        /// As usual where 532, 755 and 1064 nm are stopped.
+        Brown = "brown",
+        /// As usual for 585 and 595 nm.
+        Magenta = "magenta",
+        /// As usual where 532, 595 and 1064 nm are stopped.
+        Red = "red",
         /// Without a tint.
         Clear = "clear",
     }
@@ -41,6 +47,9 @@ impl Tint {
             Self::GreenBlue => include_str!("../../themes/filters/green-blue.toml"),
             Self::BlueGreen => include_str!("../../themes/filters/blue-green.toml"),
             Self::Grey => include_str!("../../themes/filters/grey.toml"),
+            Self::Brown => include_str!("../../themes/filters/brown.toml"),
+            Self::Magenta => include_str!("../../themes/filters/magenta.toml"),
+            Self::Red => include_str!("../../themes/filters/red.toml"),
             Self::Clear => include_str!("../../themes/filters/clear.toml"),
         }
     }

@@ -17,6 +17,8 @@ words! {
         Treat = "treat",
         /// An advice waits for its answer on the treat screen.
         Advice = "advice",
+        /// The pictures.
+        Pictures = "pictures",
         /// The close screen.
         Close = "close",
         /// The start screen.
@@ -129,6 +131,12 @@ words! {
         Bell = "bell",
         /// Show only what is read from two metres, or everything again.
         Far = "far",
+        /// Show the pictures, or the next one.
+        Pictures = "pictures",
+        /// Show the picture before.
+        PictureBefore = "picture-before",
+        /// Back to the screen before.
+        Back = "back",
         /// Stop.
         Stop = "stop",
         /// Let a minute pass, in practice.
@@ -229,6 +237,20 @@ pub fn table() -> KeyTable<Place, Action> {
     add(P::Treat, &[c('s')], A::Bell, "", "Silence the bell, or let it ring again; STOP always rings.");
     add(P::Treat, &[c(']'), k(Key::PageDown)], A::NextZone, "", "Next zone, between passes.");
     add(P::Treat, &[c('['), k(Key::PageUp)], A::PreviousZone, "", "Zone before, between passes.");
+
+    for place in [P::Form, P::Settings, P::Treat] {
+        add(place, &[k(Key::F(8))], A::Pictures, "", "Pictures: light in depth, confinement, the session, the zone.");
+    }
+    add(
+        P::Pictures,
+        &[k(Key::F(8)), k(Key::Right), k(Key::Tab)],
+        A::Pictures,
+        "next picture",
+        "Next picture; after the last back to the screen before.",
+    );
+    let back_tab = Chord { shift: true, ..k(Key::Tab) };
+    add(P::Pictures, &[k(Key::Left), back_tab], A::PictureBefore, "picture before", "Picture before.");
+    add(P::Pictures, &[k(Key::Esc)], A::Back, "back", "Back to the screen before.");
 
     add(P::Close, &[c('c')], A::CloseSession, "close", "Close the session; you are asked how it ended.");
     add(P::Close, &[c('m')], A::Note, "note", "Write a note.");

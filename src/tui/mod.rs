@@ -14,6 +14,7 @@ pub mod keys;
 pub mod layouts;
 pub mod pace;
 pub mod pages;
+pub mod pictures;
 pub mod pulse_line;
 pub mod run;
 pub mod start;

@@ -8,6 +8,7 @@ use super::pulse_line::LineNews;
 use super::start::{Start, StartChoice};
 use super::terminal::{Keyboard, Screen};
 use crate::clock::Clock;
+use crate::limits::DepthLight;
 use crate::practice::{Operator, Step};
 use crate::recorder::Store;
 use crate::session::Command;
@@ -27,6 +28,8 @@ pub enum Msg {
     Said(String),
     /// Work beside the session has found something to record.
     Found(Command),
+    /// Light in depth was followed beside the session.
+    Followed(DepthLight),
     /// The line of pulses has news.
     Line(LineNews),
 }
@@ -181,6 +184,7 @@ fn take<S: Store>(
         Msg::Journal => {}
         Msg::Said(text) => chair.say(text),
         Msg::Found(command) => chair.record(command),
+        Msg::Followed(light) => chair.take_light(light),
         Msg::Line(news) => chair.pulse_line(news),
         Msg::Term(TermEvent::Input(input)) => {
             for effect in chair.update(&input) {
@@ -250,7 +254,7 @@ pub fn run_start(start: &mut Start, screen: &mut Screen, inbox: &Receiver<Msg>) 
                 ending => return Ok((StartChoice::Quit, Ending::Stopped(ending.exit_code().unwrap_or(1)))),
             },
             Ok(Msg::Term(TermEvent::HangUp(_))) => return Ok((StartChoice::Quit, Ending::Stopped(129))),
-            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Line(_)) => {}
+            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Followed(_) | Msg::Line(_)) => {}
             Err(_) => return Ok((StartChoice::Quit, Ending::Left)),
         }
     }
@@ -280,7 +284,7 @@ pub fn run_pages(pages: &mut Pages, screen: &mut Screen, inbox: &Receiver<Msg>) 
                 _ => return Ok(()),
             },
             Ok(Msg::Term(TermEvent::HangUp(_))) | Err(_) => return Ok(()),
-            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Line(_)) => {}
+            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Line(_) | Msg::Followed(_)) => {}
         }
     }
 }

@@ -337,3 +337,74 @@ fn a_plan_that_its_checks_refuse_cannot_be_treated_and_closes_as_refused() -> Do
     assert_eq!(again.chair.wait_exit()?, Ended::Code(0));
     Ok(())
 }
+
+/// A theme is there to be read by. A wrong one is told, with its place, and another is taken: nobody stands before a
+/// program that does not start.
+#[test]
+fn a_broken_theme_stops_no_treatment_and_is_told_with_its_place() -> Done {
+    let whole = include_str!("../../themes/dark.toml");
+    let broken = |from: &str, to: &str| {
+        assert!(whole.contains(from), "{from}");
+        whole.replacen(from, to, 1)
+    };
+    let line = |what: &str| 1 + whole.lines().position(|l| l.starts_with(what)).unwrap();
+    let (stop, name) = (line("stop = "), line("name = "));
+    for (text, told) in [
+        (broken("stop = {", "stpo = {"), format!("{stop}:1: roles.stpo: unknown key")),
+        (broken("#ffafaf", "#ffafag"), format!("{stop}:15: roles.stop.fg: '#ffafag' is not a colour")),
+        (
+            broken("name = \"dark\"", "name = \"dark\"\nname = \"dark\""),
+            format!("{}:1: this key stands twice", name + 1),
+        ),
+        (broken("fadewright theme", "fadewright plan"), "kind".to_owned()),
+        ("not a theme at all".to_owned(), "own.toml:1:".to_owned()),
+    ] {
+        let home = tempfile::tempdir().unwrap();
+        let own = home.path().join("own.toml");
+        std::fs::write(&own, &text).unwrap();
+        let own = own.to_str().unwrap();
+        let mut hand = Hand::start(home.path(), &["treat", &sample("two-zone-band"), "--theme", own]);
+        let flat = |screen: String| screen.split_whitespace().collect::<Vec<_>>().join("");
+        let wanted = told.split_whitespace().collect::<String>();
+        hand.chair.wait_until("the mistake's place", |chair| flat(chair.screen()).contains(&wanted))?;
+        hand.wait_for("CHECKS")?;
+        assert!(hand.chair.screen().contains("instead of yours"), "{}", hand.chair.screen());
+        hand.leave()?;
+        // The same file is refused where it is looked at.
+        let told = run(home.path(), &["theme", "check", own]);
+        assert_eq!(told.status.code(), Some(2));
+    }
+    Ok(())
+}
+
+/// The same for the clinic's own theme in the config directory, a name that is none, and the start screen.
+#[test]
+fn a_broken_theme_of_the_clinic_and_an_unknown_one_stop_nobody() -> Done {
+    let home = tempfile::tempdir().unwrap();
+    let dir = home.path().join("config/fadewright");
+    std::fs::create_dir_all(&dir).unwrap();
+    let whole = include_str!("../../themes/dark.toml");
+    let own = dir.join("theme.toml");
+    std::fs::write(&own, whole.replace("name = \"dark\"", "name = \"ours\"")).unwrap();
+    let mut hand = Hand::start(home.path(), &["treat", &sample("two-zone-band")]);
+    hand.wait_for("CHECKS")?;
+    assert!(!hand.chair.screen().contains("instead of yours"), "{}", hand.chair.screen());
+    // It stands last: the next one is the first again.
+    hand.chair.send("\x1b[18~");
+    hand.wait_for("theme default")?;
+    hand.leave()?;
+    std::fs::write(&own, whole.replace("quiet = {", "qiuet = {")).unwrap();
+    let mut hand = Hand::start(home.path(), &["treat", &sample("two-zone-band"), "--new"]);
+    hand.wait_for("instead of yours")?;
+    hand.wait_for("CHECKS")?;
+    hand.leave()?;
+    // The start screen says it too.
+    let mut hand = Hand::start(home.path(), &[]);
+    hand.wait_for("the default theme instead of yours")?;
+    hand.chair.send("q");
+    assert_eq!(hand.chair.wait_exit()?, Ended::Code(0));
+    let mut hand = Hand::start(home.path(), &["treat", &sample("two-zone-band"), "--new", "--theme", "nothing"]);
+    hand.wait_for("no theme 'nothing'")?;
+    hand.wait_for("CHECKS")?;
+    hand.leave()
+}

@@ -48,6 +48,23 @@ fn a_sound_journal_verifies_and_the_words_promise_no_more_than_is_true() {
 }
 
 #[test]
+fn the_chart_of_a_session_is_plain_text_with_its_pulses_and_letters() {
+    let home = home();
+    sound(home.path());
+    let told = run(home.path(), &["log", ID, "--chart"]);
+    assert_eq!((told.code, told.err.as_str()), (0, ""));
+    assert!(told.out.is_ascii() && told.out.lines().all(|l| l.len() <= 80), "{}", told.out);
+    for words in ["30 pulses in", "skin: w whitening, b bleeding", "advice: L LOWER", "10:00"] {
+        assert!(told.out.contains(words), "{words}: {}", told.out);
+    }
+    let lane = |name: &str| told.out.lines().find(|l| l.starts_with(name)).unwrap_or_default().to_owned();
+    // Whitening and bleeding fall together here: bleeding counts for more.
+    assert!(lane("skin").contains('b') && lane("advice").contains('L') && lane("work").contains('n'), "{}", told.out);
+    assert!(told.out.contains('#'), "{}", told.out);
+    assert_eq!(run(home.path(), &["log", ID, "--chart", "--json"]).code, 2);
+}
+
+#[test]
 fn a_flipped_byte_is_found_with_its_line() {
     let home = home();
     let path = sound(home.path());

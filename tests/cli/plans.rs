@@ -116,3 +116,27 @@ fn a_device_profile_that_does_not_exist_is_named() {
     assert_eq!(told.code, 2);
     assert!(told.err.contains("gone.toml"), "{}", told.err);
 }
+
+/// The same figures as the lines above them, in plain text for each zone.
+#[test]
+fn the_charts_of_a_plan_are_plain_text_with_its_bands_and_sizes() {
+    let home = home();
+    let plan = sample("two-zone-band.toml");
+    let told = run(home.path(), &["plan", "show", &plan, "--charts"]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    assert!(told.out.is_ascii() && told.out.lines().all(|l| l.len() <= 80), "{}", told.out);
+    for zone in ["band-black", "band-green"] {
+        for picture in ["light in depth", "confinement"] {
+            assert!(told.out.contains(&format!("zone {zone}: {picture}\n")), "{zone} {picture}: {}", told.out);
+        }
+    }
+    let drawn = told.out.split("zone band-black: light in depth").nth(1).unwrap();
+    for words in ["most ink, 0.5 to 1.5 mm", "^basal", "o in force 3 J/cm2 at 4 mm", "depth, mm"] {
+        assert!(drawn.contains(words), "{words}: {drawn}");
+    }
+    assert!(drawn.contains("thermally confined in granules above 145 nm"), "{drawn}");
+    assert!(told.out.contains("come first."), "{}", told.out);
+    let bare = run(home.path(), &["plan", "show", &plan]);
+    assert!(!bare.out.contains("light in depth"), "{}", bare.out);
+    assert_eq!(run(home.path(), &["plan", "show", &plan, "--charts", "--json"]).code, 2);
+}

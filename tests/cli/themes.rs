@@ -3,8 +3,20 @@
 use super::{Run, home, run};
 use std::path::Path;
 
-const ALL: [&str; 9] =
-    ["default", "mono", "dark", "light", "blue-orange", "orange", "green-blue", "blue-green", "grey"];
+const ALL: [&str; 12] = [
+    "default",
+    "mono",
+    "dark",
+    "light",
+    "blue-orange",
+    "orange",
+    "green-blue",
+    "blue-green",
+    "grey",
+    "brown",
+    "magenta",
+    "red",
+];
 
 fn theme(args: &[&str]) -> Run {
     run(home().path(), &[&["theme"], args].concat())
@@ -109,7 +121,9 @@ fn a_clinic_s_own_eyewear_is_read_and_used() {
     // So dark that an eye which has not adapted sees nothing any more.
     let black = written(home.path(), "black.toml", &eyewear("0.02"));
     let result = theme(&["check", "dark", "--eyewear", &black]);
-    assert_eq!(result.code, 1);
+    // No colours could: that is told, and not held against the theme.
+    assert_eq!(result.code, 0);
+    assert!(result.out.contains("white on black at 1.4 to 1 at best"), "{}", result.out);
     assert!(result.out.contains("leaves 2 % of daylight") && result.out.contains("room needs more light"));
     assert!(!theme(&["check", "dark"]).out.contains("room needs more light"));
 }
@@ -170,4 +184,52 @@ fn names_that_are_none_are_refused_with_those_that_are() {
         assert_eq!((result.code, result.out.as_str()), (2, ""), "{args:?}");
         assert!(result.err.contains(wanted) && !result.err.contains('\u{1b}'), "{args:?}: {}", result.err);
     }
+}
+
+/// The clinic's own theme, `theme.toml` in the config directory, is listed and checked with the shipped ones; a broken
+/// one is told with its place, and ends with 2.
+#[test]
+fn the_clinic_s_own_theme_is_listed_and_checked() {
+    let home = home();
+    let dir = home.path().join("config/fadewright");
+    std::fs::create_dir_all(&dir).unwrap();
+    let text = theme(&["show", "dark"]).out.replace("name = \"dark\"", "name = \"ours\"");
+    written(&dir, "theme.toml", &text);
+    let list = run(home.path(), &["theme", "list"]);
+    assert_eq!((list.code, list.err.as_str()), (0, ""));
+    assert!(list.out.lines().last().unwrap().starts_with("ours "), "{}", list.out);
+    let check = run(home.path(), &["theme", "check"]);
+    assert!(check.code == 0 && check.out.contains("\nours "), "{}", check.out);
+    written(&dir, "theme.toml", &text.replace("edge = {", "egde = {"));
+    for args in [["theme", "list"], ["theme", "check"]] {
+        let told = run(home.path(), &args);
+        assert_eq!(told.code, 2, "{args:?}");
+        assert!(told.err.contains("theme.toml:") && told.err.contains("roles.egde: unknown key"), "{}", told.err);
+    }
+    // Shipped ones are shown and checked by name all the same.
+    assert_eq!(run(home.path(), &["theme", "show", "dark"]).code, 0);
+    assert_eq!(run(home.path(), &["theme", "check", "dark"]).code, 0);
+}
+
+/// What is left in 256 and in 16 colours is printed with the palette's name, and in JSON with each role's shades.
+#[test]
+fn fallbacks_are_told_with_the_palette_they_are_reckoned_by() {
+    let told = theme(&["check", "brown", "--display", "led"]);
+    for words in ["In 256 colours, xterm's palette:", "In 16 colours, xterm's palette:", "(4.5 asked)"] {
+        assert!(told.out.contains(words), "{words}: {}", told.out);
+    }
+    let json = theme(&["check", "brown", "--display", "led", "--json"]).json();
+    let fallbacks = json["themes"][0]["fallbacks"].as_array().unwrap();
+    assert_eq!((fallbacks[0]["colours"].as_u64(), fallbacks[1]["colours"].as_u64()), (Some(256), Some(16)));
+    assert_eq!(fallbacks[1]["palette"], "xterm");
+    let stop = fallbacks[1]["roles"].as_array().unwrap().iter().find(|r| r["role"] == "stop").unwrap();
+    // Reversed: black on xterm's yellow.
+    assert_eq!((stop["text_srgb"].as_str(), stop["ground_srgb"].as_str()), (Some("#000000"), Some("#cdcd00")));
+    assert_eq!(stop["kept"], true);
+    // A fallback that is lost does not fail the check, but it is named.
+    let home = home();
+    let text = theme(&["show", "brown"]).out.replace("fg16 = \"yellow\"", "fg16 = \"blue\"");
+    let own = written(home.path(), "own.toml", &text);
+    let told = theme(&["check", &own, "--display", "led"]);
+    assert!(told.code == 0 && told.out.contains("MISSED: stop 1."), "{}", told.out);
 }

@@ -353,6 +353,8 @@ proptest! {
                     assert_eq!(p.settings.iter().map(|(_, n)| n).sum::<u64>(), p.counted, "settings add up");
                 }
             }
+            let spans = b.state().trace.spans();
+            assert_eq!(spans.iter().map(|s| s.pulses).sum::<u64>(), b.state().total_pulses(), "spans add up");
         });
         let totals = tally(bench.events());
         for (plan, z) in bench.state().opened.plan.zones.iter().zip(&bench.state().zones) {

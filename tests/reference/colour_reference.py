@@ -21,6 +21,9 @@ FILTERS = {
     "green-blue": 0.70*opens(420, 8)*shuts(620, 12),
     "blue-green": 0.70*opens(400, 6)*shuts(590, 9),
     "grey": 0.85*opens(400, 6)*shuts(650, 18),
+    "brown": 0.45*opens(568, 5)*shuts(675, 8),
+    "magenta": 0.60*(shuts(548, 6) + opens(635, 6)),
+    "red": 0.85*opens(625, 5),
     "clear": np.full(len(NM), 0.92),
 }
 DISPLAYS = {

@@ -2,6 +2,7 @@
 
 mod scenes;
 mod stage;
+mod styles;
 
 use fadewright::tui::start::{Start, StartChoice, StartEntry};
 use fadewright::tui::theme::{Depth, Glyphs, Role, Theme, ThemeFile};
@@ -14,7 +15,16 @@ use scenes::SCENES;
 use stage::text;
 
 /// Names of states, to choose those that stand for others.
-const PLAIN: &[&str] = &["checks-blocked", "settings-mismatch", "treat-advice-lower", "ask-grade", "not-saved"];
+const PLAIN: &[&str] = &[
+    "checks-blocked",
+    "settings-mismatch",
+    "treat-advice-lower",
+    "ask-grade",
+    "not-saved",
+    "pictures-depth-advised",
+    "pictures-confinement",
+    "pictures-session",
+];
 
 fn start_screen(theme: Theme) -> Start {
     let entry = |text: &str, choice| StartEntry { text: text.to_owned(), choice };
@@ -39,10 +49,10 @@ fn start_drawn(theme: Theme, columns: u16, rows: u16) -> String {
 }
 
 #[test]
-fn every_state_at_80x24_and_160x50() {
+fn every_state_at_80x24_100x30_and_160x50() {
     for scene in SCENES {
         let stage = scene.stage();
-        for (columns, rows) in [(80, 24), (160, 50)] {
+        for (columns, rows) in [(80, 24), (100, 30), (160, 50)] {
             insta::assert_snapshot!(format!("{}-{columns}x{rows}", scene.name), stage.draw(columns, rows));
         }
     }
@@ -74,7 +84,7 @@ fn every_cell_has_the_two_colours_of_one_role() {
 fn the_map_where_there_is_room_for_it() {
     for name in ["treat-not-started", "treat-mid-pass", "treat-beyond-plan", "treat-waiting", "treat-faded"] {
         let scene = SCENES.iter().find(|scene| scene.name == name).unwrap();
-        insta::assert_snapshot!(format!("{name}-100x30"), scene.stage().draw(100, 30));
+        assert!(scene.stage().draw(100, 30).contains("from above"), "{name}");
         let plain = scene.stage_with(Glyphs::Ascii, Depth::None);
         insta::assert_snapshot!(format!("plain-{name}-160x50"), plain.draw(160, 50));
         assert!(!scene.stage().draw(99, 60).contains("from above"), "no room, no map");
@@ -124,6 +134,103 @@ fn the_far_view_keeps_what_is_read_from_two_metres() {
     insta::assert_snapshot!("far-plain-treat-advice-lower-60x18", drawn);
 }
 
+/// Whoever looks at pictures goes on counting and sees the count and the advice; the same key and Esc lead back.
+#[test]
+fn pictures_hide_neither_the_count_nor_the_advice_and_lead_back() {
+    let running = || SCENES.iter().find(|s| s.name == "treat-running").unwrap().stage();
+    let mut stage = running();
+    let pulses = |stage: &stage::Stage| stage.chair.state().total_pulses();
+    let before = pulses(&stage);
+    for n in 0..4 {
+        stage.press(KeyCode::F(8));
+        let drawn = stage.draw(80, 24);
+        assert!(drawn.contains("PICTURES") && drawn.contains(&format!("{}/4", n + 1)), "{drawn}");
+        stage.pulses(1);
+        assert_eq!(pulses(&stage), before + n + 1);
+        assert!(stage.draw(80, 24).contains(&format!("{}/175 band-black pass 1", before + n + 1)), "{drawn}");
+    }
+    // Letters of the treat screen mean nothing here.
+    stage.keys("bwu");
+    assert_eq!(pulses(&stage), before + 4);
+    assert!(stage.chair.state().latest_response().is_none() && stage.draw(80, 24).contains("PICTURES"));
+    stage.press(KeyCode::F(8));
+    assert!(stage.draw(80, 24).contains(" TREAT "), "after the last picture back");
+    stage.keys("b");
+    stage.press(KeyCode::F(8));
+    for picture in 0..4 {
+        for (columns, rows) in [(80, 24), (160, 50)] {
+            let drawn = stage.draw(columns, rows);
+            assert!(drawn.contains("!! LOWER: Lower"), "{picture}: {drawn}");
+        }
+        stage.press(KeyCode::Right);
+    }
+    stage.press(KeyCode::F(8));
+    stage.press(KeyCode::Left);
+    assert!(stage.draw(80, 24).contains(" TREAT "), "before the first picture back");
+    stage.press(KeyCode::F(8));
+    stage.press(KeyCode::Esc);
+    assert!(stage.draw(80, 24).contains(" TREAT "));
+    // From the read-back the pulse key counts nothing, and Esc leads there again.
+    let mut stage = SCENES.iter().find(|s| s.name == "settings-open").unwrap().stage();
+    stage.press(KeyCode::F(8));
+    stage.pulses(2);
+    assert!(stage.draw(80, 24).contains("0 pulses, no pass running") && pulses(&stage) == 0);
+    stage.press(KeyCode::Esc);
+    assert!(stage.draw(80, 24).contains(" SETTINGS "));
+}
+
+/// Light that comes while the picture is open is drawn without a key.
+#[test]
+fn light_shows_when_it_arrives() {
+    let mut stage = SCENES.iter().find(|s| s.name == "pictures-following").unwrap().stage();
+    assert!(stage.draw(80, 24).contains("following light"));
+    stage.chair.take_light(fadewright::limits::DepthLight::default());
+    assert!(stage.draw(80, 24).contains("no light is known for this setting"));
+    let lit = SCENES.iter().find(|s| s.name == "pictures-depth").unwrap().stage();
+    assert!(lit.draw(80, 24).contains("most ink"));
+}
+
+/// A session of 5,000 events is drawn from a bounded number of spans, each pulse in the column of its time.
+#[test]
+fn a_long_session_is_drawn_from_few_spans_and_each_pulse_in_its_column() {
+    use crate::fixture::Bench;
+    use fadewright::session::{Command, PulseSource, SPANS_MAX};
+    use fadewright::tui::pictures::session::SessionPicture;
+    use fadewright::tui::widgets::time_lanes::{GUTTER, TimeLanes};
+
+    let mut bench = Bench::new();
+    bench.start(0);
+    for n in 0..5_000u64 {
+        bench.clock.advance(std::time::Duration::from_secs(if n == 2_500 { 3_600 } else { 1 }));
+        bench.run(Command::Fire { n: 1, source: PulseSource::Key });
+    }
+    bench.run(Command::Pause);
+    let state = bench.state();
+    assert!(bench.events().len() > 5_000 && state.trace.spans().len() <= SPANS_MAX);
+    let theme = Theme::standard(Depth::None);
+    let lanes = TimeLanes::new(&state.trace, state.opened_at, state.last_ms(), &theme);
+    for columns in [72u16, 152, 300] {
+        let shown = lanes.columns(columns);
+        let sum: f64 = shown.iter().map(|c| c.pulses).sum();
+        assert!((sum - 5_000.0).abs() < 1e-6, "{sum}");
+        // Half were fired before an hour in which nothing was: by its middle, 2,500 are counted.
+        let middle = usize::from(lanes.column(2_500_000 + 1_800_000, columns));
+        let first: f64 = shown.iter().take(middle).map(|c| c.pulses).sum();
+        assert!((first - 2_500.0).abs() < 1e-6 && shown[middle].pulses.abs() < 1e-9, "{first}");
+    }
+    let area = Rect::new(0, 0, 80, 20);
+    let mut buffer = Buffer::empty(area);
+    let picture = SessionPicture::whole(state);
+    fadewright::tui::pictures::render(&picture, area, &mut buffer, &theme, Glyphs::Ascii);
+    let drawn = text(&buffer);
+    let bars: Vec<&str> = drawn.lines().filter(|l| l.contains('#')).collect();
+    let quiet = usize::from(GUTTER + lanes.column(4_300_000, 80 - GUTTER));
+    assert!(!bars.is_empty() && bars.iter().all(|l| l.chars().nth(quiet).is_none_or(|c| c == ' ')), "{drawn}");
+    let work = drawn.lines().find(|l| l.starts_with("work")).unwrap();
+    assert_eq!(work.trim_end().chars().last(), Some('p'), "{drawn}");
+    assert!(drawn.contains("5000 pulses in"), "{drawn}");
+}
+
 #[test]
 fn a_bell_rings_once_for_what_is_new_and_silenced_only_for_stop() {
     let in_a_pass = || SCENES.iter().find(|s| s.name == "treat-running").unwrap().stage();
@@ -148,6 +255,7 @@ fn the_help_of_each_screen_tells_its_figures_with_their_sources() {
         ("help-settings", "energy = fluence x pi x spot^2 / 4"),
         ("help-treat", "overlap = 1 - pitch / spot"),
         ("help-close", "Bencini PL et al."),
+        ("help-pictures", "Anderson RR, Parrish JA, Science 1983;220:524-527"),
     ] {
         let scene = SCENES.iter().find(|scene| scene.name == name).unwrap();
         let mut stage = scene.stage();

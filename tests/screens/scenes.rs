@@ -1,9 +1,12 @@
 //! Each state that a screen can show, reached by keys.
 
 use super::stage::{BLACK, Stage};
-use fadewright::limits::{LightRow, LightTable};
+use fadewright::limits::{DepthLight, DepthRow, LightRow, LightTable};
+use fadewright::physics::depth_dose::{DepthPoint, Dose};
+use fadewright::physics::optics::InkDepth;
 use fadewright::session::{Command, Earlier, EarlierZone, Response, SessionOutcome};
 use fadewright::tui::theme::{Depth, Glyphs, Theme};
+use fadewright::units::SpotDiameter;
 use ratatui::crossterm::event::KeyCode;
 
 /// A state, how it is reached, and the words that say so without any colour.
@@ -145,6 +148,38 @@ pub const SCENES: &[Scene] = &[
     scene("ask-outcome", |s| with(s.in_a_pass(), outcome_asked), &["How did it end?", "(fits)"]),
     scene("ask-close-for-good", |s| with(s.in_a_pass(), sure), &["Close for good?"]),
     scene("close-closed", |s| with(s.in_a_pass(), closed), &["SESSION CLOSED", "declined", "2027-01-05"]),
+    scene("pictures-following", |s| with(s.in_a_pass(), pictures(0)), &["1/4 light in depth", "following light"]),
+    scene(
+        "pictures-depth",
+        |s| with(s.in_a_pass(), lit_pictures(0)),
+        &["1/4 light in depth", "0/175", "basal", "most ink", "in force", "Middle of the ink, 1 mm"],
+    ),
+    scene(
+        "pictures-depth-advised",
+        |s| with(s.in_a_pass(), advised_picture),
+        &["LOWER: Lower", "9/175", "advised 2.7 J/cm2 at 4 mm", "basal layer"],
+    ),
+    scene(
+        "pictures-confinement",
+        |s| with(s.in_a_pass(), pictures(1)),
+        &["2/4 confinement", "pulse 6 ns", "thermally confined in granules above 145 nm", "stress confined above 9 um"],
+    ),
+    scene(
+        "pictures-session",
+        |s| with(s.in_a_pass(), session_picture),
+        &["3/4 session", "STOP", "pulses in", "skin: w whitening, b bleeding", "advice:", "p pause"],
+    ),
+    scene("pictures-zone", |s| with(s.in_a_pass(), zone_picture), &["4/4 zone", "30/175", "from above"]),
+    scene(
+        "help-pictures",
+        |s| {
+            with(s.in_a_pass(), |s| {
+                pictures(0)(s);
+                s.keys("?");
+            })
+        },
+        &["Keys on this screen", "Next picture"],
+    ),
     refused("close-refused", |s| with(s, closed_as_refused), &["SESSION CLOSED", "refused-by-checks"]),
 ];
 
@@ -283,6 +318,63 @@ fn many(s: &mut Stage) {
     bleeding(s);
     s.keys("roro");
     s.keys("rl");
+}
+
+/// The pictures, and so many further.
+fn pictures(further: usize) -> impl Fn(&mut Stage) {
+    move |s| (0..=further).for_each(|_| s.press(KeyCode::F(8)))
+}
+
+fn lit_pictures(further: usize) -> impl Fn(&mut Stage) {
+    move |s| {
+        s.chair.take_light(depth_light(s));
+        pictures(further)(s);
+    }
+}
+
+fn advised_picture(s: &mut Stage) {
+    bleeding(s);
+    lit_pictures(0)(s);
+}
+
+fn session_picture(s: &mut Stage) {
+    s.pulses(40);
+    s.keys("w2p");
+    s.wait(30);
+    s.keys("p");
+    s.pulses(20);
+    s.keys("b");
+    s.pulses(12);
+    s.wait(60);
+    pictures(2)(s);
+}
+
+fn zone_picture(s: &mut Stage) {
+    s.count(30);
+    pictures(3)(s);
+}
+
+/// Invented light that falls off with depth, less so under a larger spot.
+fn depth_light(s: &Stage) -> DepthLight {
+    let opened = &s.chair.state().opened;
+    let zone = &opened.plan.zones[0];
+    let line = opened.device.line(zone.setting.wavelength).unwrap();
+    let row = |spot: SpotDiameter| {
+        let dose = |cm: f64| {
+            let nominal = (2.2 + 0.1 * spot.mm()) * (-cm / (0.08 + 0.01 * spot.mm())).exp();
+            Dose { low: 0.6 * nominal, nominal, high: 1.2 * nominal, standard_error: 0.01 * nominal }
+        };
+        let depths = [0.0, 0.00375, 0.0075, 0.025, 0.04, 0.05, 0.075, 0.1, 0.125, 0.15, 0.2, 0.3];
+        DepthRow {
+            site: zone.site,
+            wavelength: zone.setting.wavelength,
+            spot,
+            basal_cm: 0.0075,
+            ink: InkDepth { top_cm: 0.04, bulk_top_cm: 0.05, centre_cm: 0.1, bulk_bottom_cm: 0.15, bottom_cm: 0.2 },
+            points: depths.iter().map(|cm| DepthPoint { depth_cm: *cm, per_set: dose(*cm) }).collect(),
+        }
+    };
+    DepthLight { rows: line.spots.iter().map(|l| row(l.spot)).collect() }
 }
 
 fn to_anaesthetic(s: &mut Stage) {

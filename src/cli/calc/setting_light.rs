@@ -3,7 +3,7 @@
 use crate::cli::light::{Kept, skin_light};
 use crate::cli::output::CliError;
 use crate::limits::HARD_FLUENCE_MAX_J_CM2;
-use crate::physics::depth_dose::{DEPTHS_CM, Dose, OtherSpot, Shot, ShotDose, TABLE_SPOTS_MM};
+use crate::physics::depth_dose::{DEPTHS_CM, Dose, OtherSpot, Shot, ShotDose, SkinLight, TABLE_SPOTS_MM};
 use crate::physics::heat::{Definition, USUAL_GRANULES_NM, confinement};
 use crate::physics::optics::{Case, InkDepth, SkinModel};
 use crate::physics::transport::TransportError;
@@ -92,6 +92,11 @@ pub struct SettingLight {
 impl SettingLight {
     /// Answers, from kept light where there is some.
     pub(in crate::cli) fn of(question: &Question, kept: Kept) -> Result<Self, CliError> {
+        Self::with_light(question, kept).map(|(answer, _)| answer)
+    }
+
+    /// The same, with the light that it rests on.
+    pub(in crate::cli) fn with_light(question: &Question, kept: Kept) -> Result<(Self, SkinLight), CliError> {
         let q = question;
         let refused = |e: TransportError| CliError::Bad(e.to_string());
         let model = SkinModel::new(q.wavelength, q.skin, q.site, None).map_err(|e| CliError::Bad(e.to_string()))?;
@@ -121,7 +126,7 @@ impl SettingLight {
             let same_ink_within_limit = limit_j_cm2.is_some_and(|limit| same <= limit * (1.0 + 1e-9));
             Spot { other, limit_j_cm2: *limit_j_cm2, same_ink_within_limit }
         });
-        Ok(Self {
+        let answer = Self {
             wavelength_nm: q.wavelength.nm(),
             skin: q.skin,
             site: q.site,
@@ -137,7 +142,8 @@ impl SettingLight {
             pulse_s: q.pulse.map(PulseDuration::seconds),
             relaxation_definition: definition.explained(),
             confinement: USUAL_GRANULES_NM.iter().filter_map(granule).collect(),
-        })
+        };
+        Ok((answer, light))
     }
 
     /// The answer in lines of at most 71 columns, so that it fits beside a heading.

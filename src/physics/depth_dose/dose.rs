@@ -38,6 +38,15 @@ impl Dose {
     }
 }
 
+/// Light at a depth.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct DepthPoint {
+    /// Depth below the surface in cm.
+    pub depth_cm: f64,
+    /// Local fluence on the beam's axis for each J/cm2 that is set.
+    pub per_set: Dose,
+}
+
 /// One pulse as it is set.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shot {

@@ -8,5 +8,5 @@
 mod dose;
 mod skin_light;
 
-pub use dose::{Dose, OtherSpot, Shot, ShotDose};
+pub use dose::{DepthPoint, Dose, OtherSpot, Shot, ShotDose};
 pub use skin_light::{DEPTHS_CM, SkinLight, TABLE_SPOTS_MM};

@@ -1,10 +1,12 @@
 //! The runs behind the doses.
 
-use super::dose::{Dose, OtherSpot, Shot, ShotDose};
+use super::dose::{DepthPoint, Dose, OtherSpot, Shot, ShotDose};
+use crate::physics::beam::peak_over_average;
 use crate::physics::optics::{Case, SkinModel, heat_capacity_j_cm3_k};
 use crate::physics::transport::montecarlo::{Goal, Pencil, Request};
 use crate::physics::transport::{Beam, Measured, TransportError};
 use crate::units::SpotDiameter;
+use crate::words::BeamProfile;
 
 /// Depths below the surface, in cm, that every run counts, besides those of the epidermis. The ink's are among them.
 pub const DEPTHS_CM: [f64; 9] = [0.025, 0.04, 0.05, 0.075, 0.10, 0.125, 0.15, 0.20, 0.30];
@@ -97,6 +99,30 @@ impl SkinLight {
             basal_j_cm2: mean(each.iter().map(|c| (c.case, c.basal.clone())))?.times(incident),
             epidermis_rise_k: mean(each.iter().map(|c| (c.case, self.rise(c))))?.times(incident),
         })
+    }
+
+    /// Light from the surface down, for each J/cm2 that is set: at the surface, the middle and the basal layer of the
+    /// epidermis (its range is that of the basal layers of all cases, drawn at the nominal depth), then at
+    /// [`DEPTHS_CM`].
+    ///
+    /// # Errors
+    /// As [`SkinLight::shot`].
+    pub fn profile(&self, spot: SpotDiameter, profile: BeamProfile) -> Result<Vec<DepthPoint>, TransportError> {
+        let beam = Beam::of(profile, spot.mm() / 10.0);
+        let factor = peak_over_average(profile);
+        let each = self.each_case(beam)?;
+        let [top, middle, basal] = epidermis_depths_cm(&self.model, Case::Nominal);
+        let epidermis = [
+            (top, mean(each.iter().map(|c| (c.case, c.top.clone())))?),
+            (middle, mean(each.iter().map(|c| (c.case, c.middle.clone())))?),
+            (basal, mean(each.iter().map(|c| (c.case, c.basal.clone())))?),
+        ];
+        let mut points: Vec<(f64, Dose)> = epidermis.to_vec();
+        for depth in DEPTHS_CM.into_iter().filter(|d| *d > basal) {
+            points.push((depth, self.fluence(beam, depth)?));
+        }
+        let point = |(depth_cm, dose): (f64, Dose)| DepthPoint { depth_cm, per_set: dose.times(factor) };
+        Ok(points.into_iter().map(point).collect())
     }
 
     /// Other spots instead of that of a pulse.
@@ -216,7 +242,7 @@ mod tests {
     use super::*;
     use crate::physics::transport::montecarlo::run;
     use crate::units::{Fluence, Wavelength};
-    use crate::words::{BeamProfile, BodySite, FitzpatrickType};
+    use crate::words::{BodySite, FitzpatrickType};
 
     fn light(nm: f64, skin: FitzpatrickType) -> SkinLight {
         let wavelength = Wavelength::new(nm).unwrap();
@@ -272,6 +298,31 @@ mod tests {
         assert!(pale > 0.5 && pale < rise(1064.0, FitzpatrickType::V));
         assert!(rise(1064.0, FitzpatrickType::III) < rise(755.0, FitzpatrickType::III));
         assert!(rise(755.0, FitzpatrickType::III) < rise(532.0, FitzpatrickType::III));
+    }
+
+    /// A picture says at each depth what the figures say.
+    #[test]
+    fn the_profile_holds_the_figures_of_the_shot() {
+        let light = light(1064.0, FitzpatrickType::II);
+        for profile in [BeamProfile::Flat, BeamProfile::Gaussian] {
+            let shot = shot(4.0, profile);
+            let points = light.profile(shot.spot, profile).unwrap();
+            assert!(points.windows(2).all(|w| w[0].depth_cm < w[1].depth_cm) && points[0].depth_cm.abs() < 1e-12);
+            let at = |cm: f64| points.iter().find(|p| (p.depth_cm - cm).abs() < 1e-9).unwrap().per_set.times(3.0);
+            let dose = light.shot(&shot).unwrap();
+            let ink = light.model().ink_depth();
+            for (cm, told) in [
+                (ink.centre_cm, dose.ink_j_cm2),
+                (ink.bulk_top_cm, dose.ink_top_j_cm2),
+                (ink.bulk_bottom_cm, dose.ink_bottom_j_cm2),
+                (light.model().basal_depth_cm(Case::Nominal), dose.basal_j_cm2),
+            ] {
+                let drawn = at(cm);
+                for (a, b) in [(drawn.low, told.low), (drawn.nominal, told.nominal), (drawn.high, told.high)] {
+                    assert!((a - b).abs() < 1e-9 * b, "{profile} {cm}: {drawn:?} {told:?}");
+                }
+            }
+        }
     }
 
     #[test]

@@ -63,6 +63,26 @@ pub fn confinement(granule: GranuleDiameter, pulse: PulseDuration, definition: D
     }
 }
 
+/// The granules that a pulse just confines something to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LeastConfined {
+    /// Diameter in nm from which on the pulse is no longer than the relaxation time: `sqrt(divisor x diffusivity x t)`.
+    pub heat_nm: Estimate,
+    /// Diameter in nm above which the pulse is shorter than the transit of sound: `speed x t`.
+    pub stress_nm: Estimate,
+}
+
+/// [`confinement`] the other way round: from which granule on heat, and above which stress, stays during a pulse.
+#[must_use]
+pub fn least_confined(pulse: PulseDuration, definition: Definition) -> LeastConfined {
+    let pulse_s = pulse.seconds();
+    let divisor = definition.divisor(Shape::Sphere).unwrap_or(f64::NAN);
+    LeastConfined {
+        heat_nm: DIFFUSIVITY_M2_S.map(|kappa| (divisor * kappa * pulse_s).sqrt() * 1e9),
+        stress_nm: SPEED_OF_SOUND_M_S.map(|c| c * pulse_s * 1e9),
+    }
+}
+
 /// Granules to look at side by side, in nm: fine primary granules, usual ones, and clumps as cells hold them.
 ///
 /// Sizes: black pigment is almost only nanoparticles (Hogsberg T et al., Br J Dermatol 2011;165:1210, published); clumps
@@ -116,6 +136,22 @@ mod tests {
             assert!(c.relaxation_s.low < c.relaxation_s.nominal && c.relaxation_s.nominal < c.relaxation_s.high);
             assert!(c.transit_s.low < c.transit_s.nominal && c.transit_s.nominal < c.transit_s.high);
         }
+    }
+
+    #[test]
+    fn the_least_confined_granule_is_where_the_verdict_turns() {
+        for pulse_s in [300e-12, 750e-12, 6e-9, 50e-9] {
+            let least = least_confined(PulseDuration::new(pulse_s).unwrap(), Definition::AndersonParrish);
+            let (heat, stress) = (least.heat_nm.nominal, least.stress_nm.nominal);
+            assert!(of(heat * 1.001, pulse_s).thermally_confined && !of(heat * 0.999, pulse_s).thermally_confined);
+            if stress <= 1e5 {
+                assert!(of(stress * 1.001, pulse_s).stress_confined && !of(stress * 0.999, pulse_s).stress_confined);
+            }
+            assert!(least.heat_nm.low < heat && heat < least.heat_nm.high);
+        }
+        // 6 ns: sqrt(27 x 1.3e-7 m2/s x 6e-9 s) = 145.1 nm, 1500 m/s x 6e-9 s = 9 um.
+        let least = least_confined(PulseDuration::new(6e-9).unwrap(), Definition::AndersonParrish);
+        assert!((least.heat_nm.nominal - 145.1).abs() < 0.1 && (least.stress_nm.nominal - 9000.0).abs() < 1e-6);
     }
 
     #[test]

@@ -12,7 +12,9 @@ pub mod sphere;
 mod stress;
 mod two_materials;
 
-pub use confinement::{Confinement, USUAL_GRANULES_NM, USUAL_PULSES_S, confinement, side_by_side};
+pub use confinement::{
+    Confinement, LeastConfined, USUAL_GRANULES_NM, USUAL_PULSES_S, confinement, least_confined, side_by_side,
+};
 pub use relaxation::{DIFFUSIVITY_M2_S, Definition, Shape};
 pub use slab::{slab_cooling, train};
 pub use stress::{GRUNEISEN, SPEED_OF_SOUND_M_S, gruneisen, pressure_factor, thermoelastic_pressure_pa, transit_s};

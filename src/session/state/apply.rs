@@ -1,5 +1,6 @@
 //! Folding one event into the state. It cannot fail: an event that does not fit changes nothing.
 
+use super::trace::Standing;
 use super::{
     AdviceEntry, AdviceStatus, Before, Change, CheckState, Closing, CounterState, Deviation, Mark, Note, PassState,
     Pulses, ResponseEntry, State, Train, UndoWhat, Undoable, Whitening,
@@ -19,6 +20,17 @@ const UNDO_DEPTH: usize = 500;
 impl State {
     /// Applies one event.
     pub fn apply(&mut self, stamp: Stamp, event: &Event) {
+        let before = self.standing();
+        self.fold(stamp, event);
+        let after = self.standing();
+        self.trace.note(self.clock.session_ms, event, before, after);
+    }
+
+    fn standing(&self) -> Standing {
+        Standing { pulses: self.total_pulses(), in_pass: self.active.is_some(), paused: self.paused }
+    }
+
+    fn fold(&mut self, stamp: Stamp, event: &Event) {
         let before_ms = self.clock.session_ms;
         self.tell_time(stamp, event);
         let ms = self.clock.session_ms;

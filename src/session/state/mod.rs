@@ -4,6 +4,7 @@ mod apply;
 mod evidence;
 mod gates;
 mod patterns;
+mod trace;
 mod zone;
 
 use super::anaesthetic::Given;
@@ -17,6 +18,7 @@ use std::collections::BTreeMap;
 
 pub use evidence::{Change, Happenings, Mark, ZoneMarks, ZoneTrace};
 pub use gates::{Gate, ItemStatus};
+pub use trace::{SPANS_MAX, Span, Trace, TraceMark};
 pub use zone::{PassState, Pulses, ResponseEntry, Whitening, ZoneState};
 
 /// A session as it stands.
@@ -56,6 +58,8 @@ pub struct State {
     pub happenings: Happenings,
     /// What simulated skin showed and left, in practice.
     pub practice: PracticeState,
+    /// When what happened, for a picture.
+    pub trace: Trace,
     advice_index: evidence::AdviceIndex,
     /// What can be taken back, latest last.
     pub(super) undo: Vec<Undoable>,
@@ -243,6 +247,7 @@ impl State {
             anaesthetics: Vec::new(),
             happenings: Happenings::default(),
             practice: PracticeState::default(),
+            trace: Trace::default(),
             advice_index: evidence::AdviceIndex::default(),
             undo: Vec::new(),
             clock: SessionClock { session_ms: 0, mono_ms: stamp.mono_ms },

@@ -5,6 +5,7 @@
 
 mod dialogs;
 mod form;
+mod pictures;
 mod practice;
 mod row_by_row;
 mod submit;
@@ -26,6 +27,7 @@ use crate::words::Word;
 use chrono::{DateTime, FixedOffset};
 use dialogs::Dialog;
 use form::ReadBackForm;
+use pictures::Pictures;
 use row_by_row::RowByRow;
 use std::collections::VecDeque;
 
@@ -40,6 +42,8 @@ pub enum ScreenName {
     Treat,
     /// Closing.
     Close,
+    /// Pictures of the setting and the session.
+    Pictures,
 }
 
 /// What the shell must do after an update.
@@ -86,6 +90,7 @@ pub struct Chair<S> {
     row_by_row: RowByRow,
     line: Option<PulseLine>,
     far: bool,
+    pictures: Pictures,
     bell_off: bool,
     rung: Option<(u64, Level)>,
     finished: bool,
@@ -116,6 +121,7 @@ impl<S: Store> Chair<S> {
             row_by_row: RowByRow::default(),
             line: None,
             far: false,
+            pictures: Pictures::new(),
             bell_off: false,
             rung: None,
             finished: false,

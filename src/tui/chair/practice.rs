@@ -69,6 +69,9 @@ impl<S: Store> Chair<S> {
                 | Action::EditForm
                 | Action::Far
                 | Action::Bell
+                | Action::Pictures
+                | Action::PictureBefore
+                | Action::Back
                 | Action::LetTimePass
         );
         self.demonstrating && !looks

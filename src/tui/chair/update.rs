@@ -60,6 +60,7 @@ impl<S: Store> Chair<S> {
             ScreenName::Treat if self.state().open_advice().is_empty() => vec![Place::Treat],
             ScreenName::Treat => vec![Place::Advice, Place::Treat],
             ScreenName::Close => vec![Place::Close],
+            ScreenName::Pictures => vec![Place::Pictures],
         };
         places.extend([Place::NotInText, Place::Anywhere]);
         places
@@ -111,10 +112,10 @@ impl<S: Store> Chair<S> {
         }
     }
 
-    /// True for the pulse key while a pass runs on the treat screen. It counts also beneath a question or the help,
+    /// True for the pulse key while a pass runs on the treat screen or on pictures opened from it. It counts also beneath a question or the help,
     /// because the foot on the switch does not see them; only where it would be text it is text.
     fn counts_here(&self, chord: Chord) -> bool {
-        self.screen == ScreenName::Treat
+        self.takes_pulses()
             && self.is_treating()
             && self.keys.lookup(&[Place::Treat], chord) == Some(Action::Pulse)
             && !(self.takes_text() && chord.typed().is_some())
@@ -272,6 +273,9 @@ impl<S: Store> Chair<S> {
             Action::Accept => self.answer_advice(AdviceAnswer::Accepted, at_ms),
             Action::Alternative => self.answer_advice(AdviceAnswer::Alternative, at_ms),
             Action::Far => self.far = !self.far,
+            Action::Pictures => self.next_picture(),
+            Action::PictureBefore => self.picture_before(),
+            Action::Back => self.leave_pictures(),
             Action::Bell => {
                 self.bell_off = !self.bell_off;
                 self.toast(if self.bell_off { "bell off: only STOP rings" } else { "bell on" }, false);
@@ -323,7 +327,7 @@ impl<S: Store> Chair<S> {
                 let next = if down { self.form.focus.saturating_add(1) } else { self.form.focus.saturating_sub(1) };
                 self.form.focus = next.min(self.form.fields.len());
             }
-            ScreenName::Treat | ScreenName::Close => {}
+            ScreenName::Treat | ScreenName::Close | ScreenName::Pictures => {}
         }
     }
 

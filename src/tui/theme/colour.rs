@@ -165,6 +165,19 @@ impl Colour {
         }
     }
 
+    /// Its shade at this depth, with those that xterm gives the 16 standard colours where its user names no others; none
+    /// for the terminal's own colours and where there is no colour.
+    #[must_use]
+    pub fn xterm_shade(self, depth: Depth) -> Option<[u8; 3]> {
+        let standard = |n: u8| SHADES.get(usize::from(n)).copied();
+        match self.shown(depth) {
+            Color::Reset => None,
+            Color::Rgb(r, g, b) => Some([r, g, b]),
+            Color::Indexed(n) => Some(shade(n)),
+            named => STANDARD.iter().position(|c| *c == named).and_then(|n| standard(u8::try_from(n).ok()?)),
+        }
+    }
+
     /// What the terminal is sent at this depth.
     #[must_use]
     pub fn shown(self, depth: Depth) -> Color {
@@ -261,6 +274,16 @@ mod tests {
         for colour in [Colour::Rgb(1, 2, 3), Colour::Indexed(5), Colour::Standard(3)] {
             assert_eq!(colour.shown(Depth::None), Color::Reset);
         }
+    }
+
+    #[test]
+    fn shades_of_fewer_colours_are_xterm_s() {
+        assert_eq!(Colour::Standard(1).xterm_shade(Depth::Sixteen), Some([205, 0, 0]));
+        assert_eq!(Colour::Standard(15).xterm_shade(Depth::Indexed), Some([255; 3]));
+        assert_eq!(Colour::Rgb(250, 10, 10).xterm_shade(Depth::Sixteen), Some([255, 0, 0]));
+        assert_eq!(Colour::Rgb(8, 8, 8).xterm_shade(Depth::Indexed), Some([8; 3]));
+        assert_eq!(Colour::Default.xterm_shade(Depth::Sixteen), None);
+        assert_eq!(Colour::Standard(1).xterm_shade(Depth::None), None);
     }
 
     #[test]

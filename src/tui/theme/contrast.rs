@@ -1,5 +1,7 @@
 //! Whether a theme can be read through eyewear.
 
+use super::colour::Depth;
+use super::file::RoleLook;
 use super::{Role, ThemeFile};
 use crate::sight::{Contrast, Srgb, View};
 use crate::words::Word;
@@ -9,7 +11,7 @@ use crate::words::Word;
 pub struct Limit {
     /// For an eye adapted to the eyewear.
     pub adapted: f64,
-    /// For one that is not; none where nothing is asked.
+    /// For one that is not; none where nothing is asked, or where not even white on black would keep it.
     pub dim: Option<f64>,
 }
 
@@ -64,13 +66,50 @@ pub enum Judged {
     Not(&'static str),
 }
 
-/// Judges every role of a theme by its full colours, as terminals of 256 or more colours show them; the fallbacks for
-/// 16 colours have shades that the terminal's user chooses. `without` is the same display without eyewear.
+/// The contrast that main text should keep in 16 colours, as xterm shows them: level AA of WCAG 2.x, since the palette
+/// has few shades and its user may choose others.
+pub const FALLBACK_MAIN: f64 = 4.5;
+
+/// True for the roles of the main text, the advice's levels included.
+#[must_use]
+pub fn is_main(role: Role) -> bool {
+    Limit::of(role).dim.is_some()
+}
+
+/// The most that any theme can give an eye that has not adapted: white on black through the eyewear.
+#[must_use]
+pub fn best_dim(through: &View) -> f64 {
+    through.contrast(Srgb([255; 3]), Srgb([0; 3])).dim
+}
+
+/// Judges every role of a theme by its full colours, as terminals of 256 or more colours show them; shades that the
+/// terminal's user chooses are not judged. `without` is the same display without eyewear.
 #[must_use]
 pub fn judge(theme: &ThemeFile, through: &View, without: &View) -> Vec<(Role, Judged)> {
+    judge_by(theme, through, without, |look| Some((look.fg.known()?, look.bg.known()?)))
+}
+
+/// The same by what is left of its colours at a depth, with xterm's shades for the 16 standard ones.
+#[must_use]
+pub fn judge_at(theme: &ThemeFile, depth: Depth, through: &View, without: &View) -> Vec<(Role, Judged)> {
+    judge_by(theme, through, without, |look| {
+        let sixteen = depth == Depth::Sixteen;
+        let fg = look.fg16.filter(|_| sixteen).unwrap_or(look.fg);
+        let bg = look.bg16.filter(|_| sixteen).unwrap_or(look.bg);
+        Some((fg.xterm_shade(depth)?, bg.xterm_shade(depth)?))
+    })
+}
+
+fn judge_by(
+    theme: &ThemeFile,
+    through: &View,
+    without: &View,
+    colours: impl Fn(&RoleLook) -> Option<([u8; 3], [u8; 3])>,
+) -> Vec<(Role, Judged)> {
+    let best = best_dim(through);
     let one = |role: Role| {
         let look = theme.look(role);
-        let (Some(fg), Some(bg)) = (look.fg.known(), look.bg.known()) else {
+        let Some((fg, bg)) = colours(&look) else {
             return Judged::Not("the terminal's own colours");
         };
         if look.dim {
@@ -78,6 +117,7 @@ pub fn judge(theme: &ThemeFile, through: &View, without: &View) -> Vec<(Role, Ju
         }
         let (fg, bg) = (Srgb(fg), Srgb(bg));
         let (text, ground) = if look.reverse { (bg, fg) } else { (fg, bg) };
+        let limit = Limit::of(role);
         Judged::Contrast(RoleContrast {
             text,
             ground,
@@ -85,7 +125,8 @@ pub fn judge(theme: &ThemeFile, through: &View, without: &View) -> Vec<(Role, Ju
             ground_luminance: through.luminance(ground),
             through: through.contrast(text, ground),
             without: without.contrast(text, ground).adapted,
-            limit: Limit::of(role),
+            // What no colours can reach is not asked of a theme; whoever checks is told so.
+            limit: Limit { dim: limit.dim.filter(|dim| best >= *dim), ..limit },
         })
     };
     Role::ALL.iter().map(|role| (*role, one(*role))).collect()
@@ -120,6 +161,50 @@ mod tests {
         }
         assert!(missed.is_empty(), "\n{}", missed.join("\n"));
         assert_eq!(seen, (BUILT_IN.len() - 2) * Display::ALL.len() * Role::ALL.len());
+    }
+
+    /// Of the shipped eyewear only red is so dark that an eye which has not adapted is asked too much.
+    #[test]
+    fn only_behind_red_is_too_little_left_for_an_eye_that_has_not_adapted() {
+        for tint in Tint::ALL.iter().copied() {
+            for display in Display::ALL.iter().copied() {
+                let [through, _] = views(tint, display);
+                assert_eq!(best_dim(&through) < 3.0, tint == Tint::Red, "{tint} {display}: {}", best_dim(&through));
+            }
+        }
+    }
+
+    /// The fallbacks, with xterm's shades. 256 colours lose nothing; in 16, the main text of every theme keeps 4.5 to 1
+    /// through its eyewear.
+    #[test]
+    fn the_fallbacks_of_shipped_themes_can_be_read_through_their_eyewear() {
+        let (mut missed, mut seen) = (Vec::new(), 0);
+        for (name, _) in BUILT_IN {
+            let theme = ThemeFile::built_in(name).unwrap();
+            let own = ["default", "mono"].contains(&name);
+            for display in Display::ALL.iter().copied() {
+                let [through, without] = views(theme.made_for().unwrap_or(Tint::Clear), display);
+                if !own {
+                    assert_eq!(judge_at(&theme, Depth::Indexed, &through, &without), judge(&theme, &through, &without));
+                }
+                for (role, judged) in judge_at(&theme, Depth::Sixteen, &through, &without) {
+                    let c = match judged {
+                        Judged::Contrast(c) => c,
+                        // Of the terminal's own two colours nothing can be said.
+                        Judged::Not(_) if own => continue,
+                        Judged::Not(why) => panic!("{name} {role}: {why}"),
+                    };
+                    let limit = if is_main(role) { FALLBACK_MAIN } else { 3.0 };
+                    if c.through.adapted < limit {
+                        missed.push(format!("{name} {display} {role}: {:.2}", c.through.adapted));
+                    }
+                    seen += 1;
+                }
+            }
+        }
+        assert!(missed.is_empty(), "\n{}", missed.join("\n"));
+        // Of the default theme five roles name their colours, of mono none.
+        assert_eq!(seen, ((BUILT_IN.len() - 2) * Role::ALL.len() + 5) * Display::ALL.len());
     }
 
     #[test]

@@ -8,7 +8,7 @@ mod contrast;
 mod file;
 
 pub use colour::{Colour, Depth};
-pub use contrast::{Judged, Limit, RoleContrast, judge};
+pub use contrast::{FALLBACK_MAIN, Judged, Limit, RoleContrast, best_dim, is_main, judge, judge_at};
 pub use file::{KIND, RoleLook, ThemeFile};
 
 use crate::words::{Word, words};
@@ -56,7 +56,7 @@ pub enum Glyphs {
 }
 
 /// The themes that come with the program: name and text.
-pub const BUILT_IN: [(&str, &str); 9] = [
+pub const BUILT_IN: [(&str, &str); 12] = [
     ("default", include_str!("../../../themes/default.toml")),
     ("mono", include_str!("../../../themes/mono.toml")),
     ("dark", include_str!("../../../themes/dark.toml")),
@@ -66,6 +66,9 @@ pub const BUILT_IN: [(&str, &str); 9] = [
     ("green-blue", include_str!("../../../themes/green-blue.toml")),
     ("blue-green", include_str!("../../../themes/blue-green.toml")),
     ("grey", include_str!("../../../themes/grey.toml")),
+    ("brown", include_str!("../../../themes/brown.toml")),
+    ("magenta", include_str!("../../../themes/magenta.toml")),
+    ("red", include_str!("../../../themes/red.toml")),
 ];
 
 /// A theme ready for a terminal.
@@ -147,6 +150,16 @@ mod tests {
             assert!(!file.about.is_empty());
         }
         assert!(ThemeFile::built_in("nothing").is_none());
+    }
+
+    /// What is seen through the eyewear of a plan picks a theme: there is one for each.
+    #[test]
+    fn every_eyewear_has_a_theme_made_for_it() {
+        for tint in crate::sight::Tint::ALL {
+            let made =
+                BUILT_IN.iter().filter_map(|(name, _)| ThemeFile::built_in(name)).find(|t| t.made_for() == Some(*tint));
+            assert!(made.is_some(), "{tint}");
+        }
     }
 
     #[test]

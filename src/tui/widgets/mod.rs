@@ -7,7 +7,9 @@ pub mod footer;
 pub mod gauge;
 pub mod menu;
 mod pen;
+pub mod plot;
 pub mod row_bar;
+pub mod time_lanes;
 pub mod too_small;
 pub mod zone_map;
 

@@ -20,6 +20,11 @@ pub(super) const fn purpose(screen: ScreenName) -> &'static str {
         ScreenName::Close => {
             "Close: what was done in each zone and what is still open. Closing is for good; leaving keeps the session open."
         }
+        ScreenName::Pictures => {
+            "Pictures: light in depth, confinement, the session over time, the zone from above. The pulse key counts on \
+             where they were opened from the treat screen, and the line on top keeps the count and the advice; go back to \
+             answer it."
+        }
     }
 }
 
@@ -55,6 +60,15 @@ pub(super) const fn figures(screen: ScreenName) -> &'static [&'static str] {
             "pulses: as counted, with what the device's counter says beside it",
             "next session: today and the protocol's interval for the skin type, at the earliest (Bencini PL et al., Arch Dermatol 2012;148:1364: at least 6 weeks; 8 or fewer went with lower success)",
             "saved = on disk, would survive a power cut",
+        ],
+        ScreenName::Pictures => &[
+            "light in depth: local fluence on the axis of the spot, from photons followed through a model of skin of this type and site without ink (Monte Carlo after Wang L, Jacques SL, Zheng L, Comput Methods Programs Biomed 1995;47:131-146), straight between the depths counted; the range spans what is published of skin",
+            "most ink, 0.5 to 1.5 mm: where most of it lies; basal: the lowest layer of the epidermis, at the nominal depth of the site",
+            "heat leaves in d^2/(27 k), k = 1.3e-7 m2/s (0.984e-7 to 1.5e-7): Anderson RR, Parrish JA, Science 1983;220:524-527; a rule of thumb (Murphy MJ, Torstensson PA, Lasers Med Sci 2014;29:973-978)",
+            "sound leaves in d/c, c = 1500 m/s; a shorter pulse builds up stress (Jacques SL, Paltauf G, Oregon Medical Laser Center 2000)",
+            "H = sqrt(27 k t), S = c t for a pulse of length t; granules of 40 to 300 nm and clumps of 1 to 4 um are marked (Hogsberg T et al., Br J Dermatol 2011;165:1210; clumps from memory)",
+            "session: pulses as counted, by the time they were counted, less what was taken back; a column holds all that fell in its time, of several letters the most urgent",
+            "zone: as on the treat screen",
         ],
     }
 }

@@ -6,6 +6,7 @@ mod far;
 mod figures;
 mod help;
 mod map;
+mod pictures;
 mod practice;
 mod settings;
 mod treat;
@@ -170,6 +171,7 @@ impl<S: Store> Chair<S> {
             ScreenName::Settings => self.draw_settings(body, buffer),
             ScreenName::Treat => self.draw_treat(body, buffer),
             ScreenName::Close => self.draw_close(body, buffer),
+            ScreenName::Pictures => self.draw_pictures(body, buffer),
         }
         self.draw_over(area, buffer);
     }
@@ -217,15 +219,20 @@ impl<S: Store> Chair<S> {
         }
     }
 
-    /// Count and advice in one line, for a window too small for anything else.
-    fn safety_line(&self) -> (String, Role) {
-        let (_, saved) = self.saved_words();
-        let count = match self.state().running() {
+    /// The pulses of the running pass, or of the session.
+    fn count_words(&self) -> String {
+        match self.state().running() {
             Some((_, plan, z, pass)) => {
                 format!("{}/{} {} pass {}", pass.counted, z.planned_per_pass(plan), plan.id, pass.number)
             }
             None => format!("{} pulses, no pass running", self.state().total_pulses()),
-        };
+        }
+    }
+
+    /// Count and advice in one line, for a window too small for anything else.
+    fn safety_line(&self) -> (String, Role) {
+        let (_, saved) = self.saved_words();
+        let count = self.count_words();
         match self.state().open_advice().first() {
             Some(a) => {
                 let (role, sign) = level_look(a.level);
@@ -242,6 +249,7 @@ impl<S: Store> Chair<S> {
             ScreenName::Settings => "SETTINGS",
             ScreenName::Treat => "TREAT",
             ScreenName::Close => "CLOSE",
+            ScreenName::Pictures => "PICTURES",
         };
         let client = &state.opened.plan.client;
         let screen = if self.is_practice() { format!("PRACTICE {screen}") } else { screen.to_owned() };

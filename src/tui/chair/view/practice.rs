@@ -15,7 +15,7 @@ impl<S: Store> Chair<S> {
     pub(super) fn practice_line(&self) -> String {
         let what = match self.screen {
             ScreenName::Settings => self.device_words(),
-            ScreenName::Treat => self.skin_words(),
+            ScreenName::Treat | ScreenName::Pictures => self.skin_words(),
             ScreenName::Checks => "simulated client: answers stand with the question".to_owned(),
             ScreenName::Close => "nobody was treated; a debrief follows the close".to_owned(),
         };
