@@ -1,7 +1,8 @@
 //! `fadewright treat PLAN`, and `fadewright` alone: the start screen.
 
 use super::Common;
-use super::announcer::{Voice, configured};
+use super::announcer::{EVERY, Voice, configured};
+use super::face::Face;
 use super::files::{SetupArgs, config_dir, data_root, load_device, load_plan, load_protocol, open_data_dir};
 use super::output::CliError;
 use super::plan::limit_errors;
@@ -14,10 +15,8 @@ use crate::session::{Event, Opened, Stamp, State};
 use crate::source::Problems;
 use crate::tui::announce::Announcer;
 use crate::tui::chair::Chair;
-use crate::tui::events;
-use crate::tui::run::{Ending, INBOX, Msg, run_chair, run_start};
+use crate::tui::run::{Ending, INBOX, Msg};
 use crate::tui::start::{Start, StartChoice, StartEntry};
-use crate::tui::terminal::{OpenError, Screen, install_panic_hook};
 use crate::tui::theme::Glyphs;
 use chrono::{DateTime, FixedOffset};
 use clap::Args;
@@ -61,7 +60,7 @@ fn program() -> String {
 struct Stage<'a> {
     common: &'a Common,
     dir: DataDir,
-    screen: Screen,
+    face: Face,
     clock: Arc<dyn Clock>,
     inbox: Receiver<Msg>,
     sender: SyncSender<Msg>,
@@ -69,21 +68,10 @@ struct Stage<'a> {
 
 impl<'a> Stage<'a> {
     fn open(common: &'a Common, dir: DataDir) -> Result<Self, CliError> {
-        let term = std::env::var("TERM").ok();
-        let screen = Screen::open(term.as_deref()).map_err(|e| match e {
-            OpenError::Io(e) => CliError::from(e),
-            e => CliError::Bad(e.to_string()),
-        })?;
-        install_panic_hook(|| {
-            "fadewright stopped on a fault of its own. What was shown as saved is on disk: start it again to resume."
-                .to_owned()
-        });
         let clock: Arc<dyn Clock> = Arc::new(SystemClock::new());
         let (sender, inbox) = sync_channel(INBOX);
-        let to_loop = sender.clone();
-        // The loop may have ended; then nobody needs the event.
-        events::spawn(Arc::clone(&clock), move |event| drop(to_loop.send(Msg::Term(event))))?;
-        Ok(Self { common, dir, screen, clock, inbox, sender })
+        let face = Face::open(common, &clock, &sender)?;
+        Ok(Self { common, dir, face, clock, inbox, sender })
     }
 
     /// Tells the loop that the journal has news; a full inbox has news enough already.
@@ -186,17 +174,18 @@ impl<'a> Stage<'a> {
     fn run(&mut self, mut chair: Chair<JournalSink>, listing: Option<JoinHandle<()>>) -> Result<ExitCode, CliError> {
         self.read_pulses();
         let voice = self.voice(&mut chair);
-        let mut announcer = Announcer::new(voice.as_ref().map_or(1, |(_, every)| *every));
+        let every = voice.as_ref().map_or(EVERY, |(_, every)| *every);
+        let mut announcer = Announcer::new(every);
         let mut announce = |heard| {
             if let Some((voice, _)) = &voice {
                 announcer.lines(heard).into_iter().for_each(|line| voice.say(line));
             }
         };
-        let ending = run_chair(&mut chair, &mut self.screen, &self.inbox, &self.clock, &mut announce);
+        let ending = self.face.run(&mut chair, &self.inbox, &self.clock, every, &mut announce);
         if ending.is_err() {
             chair.interrupt("the screen could not be drawn");
         }
-        self.screen.close();
+        self.face.close();
         let closed = chair.state().closed.as_ref().map(|c| (c.at, c.outcome));
         let writer = chair.into_store().into_writer();
         let (id, count, head, path) = (writer.id().clone(), writer.last_seq(), writer.head(), writer.path().to_owned());
@@ -244,7 +233,7 @@ impl<'a> Stage<'a> {
 
     fn start(mut self, entries: Vec<StartEntry>, hints: Vec<String>, setup: &SetupArgs) -> Result<ExitCode, CliError> {
         let mut start = Start::new(entries, hints, choose(self.common)?);
-        let (choice, ending) = run_start(&mut start, &mut self.screen, &self.inbox)?;
+        let (choice, ending) = self.face.start(&mut start, &self.inbox)?;
         match choice {
             StartChoice::Resume(path) => self.resume(&path),
             StartChoice::Treat(plan) => {

@@ -13,6 +13,7 @@ pub mod keymap;
 pub mod keys;
 pub mod layouts;
 pub mod pace;
+pub mod plain;
 pub mod pulse_line;
 pub mod run;
 pub mod start;

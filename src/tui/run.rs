@@ -2,7 +2,8 @@
 
 use super::announce::Heard;
 use super::chair::{Chair, Effect};
-use super::events::{Signal, TermEvent};
+use super::events::{Signal, Stamped, TermEvent};
+use super::plain::Typed;
 use super::pulse_line::LineNews;
 use super::start::{Start, StartChoice};
 use super::terminal::{Keyboard, Screen};
@@ -27,6 +28,8 @@ pub enum Msg {
     Found(Command),
     /// The line of pulses has news.
     Line(LineNews),
+    /// A line came, where there is no screen.
+    Typed(Stamped<Typed>),
 }
 
 /// Messages that may wait; beyond that the keyboard waits, never the journal.
@@ -110,7 +113,7 @@ fn draw<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, clock: &Arc<dyn Clo
 
 fn take<S: Store>(chair: &mut Chair<S>, screen: &mut Screen, msg: Msg) -> io::Result<Option<Ending>> {
     match msg {
-        Msg::Journal => {}
+        Msg::Journal | Msg::Typed(_) => {}
         Msg::Said(text) => chair.say(text),
         Msg::Found(command) => chair.record(command),
         Msg::Line(news) => chair.pulse_line(news),
@@ -178,7 +181,7 @@ pub fn run_start(start: &mut Start, screen: &mut Screen, inbox: &Receiver<Msg>) 
                 ending => return Ok((StartChoice::Quit, Ending::Stopped(ending.exit_code().unwrap_or(1)))),
             },
             Ok(Msg::Term(TermEvent::HangUp(_))) => return Ok((StartChoice::Quit, Ending::Stopped(129))),
-            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Line(_)) => {}
+            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Line(_) | Msg::Typed(_)) => {}
             Err(_) => return Ok((StartChoice::Quit, Ending::Left)),
         }
     }
