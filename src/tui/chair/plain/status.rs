@@ -236,7 +236,7 @@ impl<S: Store> Chair<S> {
         }
         match last.saturating_sub(self.store().saved_upto()) {
             0 => "All saved.".to_owned(),
-            n => format!("Saving {n} events."),
+            n => format!("Saving: {n} not on disk yet."),
         }
     }
 

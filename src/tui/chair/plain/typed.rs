@@ -65,7 +65,9 @@ const ASKS: [Action; 16] = [
 
 impl<S: Store> Chair<S> {
     pub(super) fn take_line(&mut self, line: &str, at_ms: u64) -> Taken {
-        let line = shown(line.trim_matches(|c: char| c.is_whitespace() || c.width().unwrap_or(0) == 0));
+        // What nobody can see is nothing; beside what can be seen it is shown, so that it never hides what a line says.
+        let unseen = |c: char| c.is_whitespace() || c.width().unwrap_or(0) == 0;
+        let line = if line.chars().all(unseen) { String::new() } else { shown(line) };
         let line = line.trim();
         let lower = line.to_lowercase();
         match lower.as_str() {
