@@ -209,7 +209,7 @@ pub fn run_start_plain(start: &Start, out: &mut dyn Write, inbox: &Receiver<Msg>
         match inbox.recv() {
             Ok(Msg::Typed(Stamped { what: Typed::Line(line), .. })) => match start.chosen_by(&line) {
                 Some(choice) => return Ok((choice, Ending::Left)),
-                None => say(out, &start.in_lines())?,
+                None => say(out, &[format!("Nothing was chosen. {}", Start::TYPE)])?,
             },
             Ok(Msg::Typed(Stamped { what: Typed::Refused(why), .. })) => say(out, &[why.to_owned()])?,
             Ok(Msg::Typed(Stamped { what: Typed::End, .. })) => return Ok((StartChoice::Quit, Ending::Left)),

@@ -69,6 +69,9 @@ impl Start {
         None
     }
 
+    /// What can be typed where the start screen is lines.
+    pub const TYPE: &'static str = "Type a number, or q to leave.";
+
     /// The same as lines: what can be chosen, each by its number.
     #[must_use]
     pub fn in_lines(&self) -> Vec<String> {
@@ -78,7 +81,7 @@ impl Start {
             lines.push("Nothing to resume, and no plans found.".to_owned());
         }
         lines.extend(self.hints.iter().cloned());
-        lines.push("Type a number, or q to leave.".to_owned());
+        lines.push(Self::TYPE.to_owned());
         lines.iter().flat_map(|line| crate::text::wrapped(&shown(line), 70)).collect()
     }
 

@@ -160,6 +160,6 @@ pub(super) fn choices(d: &ChoiceDialog) -> String {
     if d.ask == ChoiceAsk::Pain {
         return "Type a number from 0 to 10, or back.".to_owned();
     }
-    let options: Vec<String> = d.options.iter().map(|(c, label, _)| format!("{c}: {label}")).collect();
-    format!("Type {}; or back.", options.join("; "))
+    let options = d.options.iter().filter(|(_, label, _)| label != "back").map(|(c, label, _)| format!("{c}: {label}"));
+    format!("Type {}; or back.", options.collect::<Vec<_>>().join("; "))
 }

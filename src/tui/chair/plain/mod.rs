@@ -11,6 +11,7 @@ mod tests;
 mod typed;
 
 use super::{Chair, ScreenName};
+use crate::protocol::CheckPhase;
 use crate::recorder::Store;
 use crate::session::{AdviceAnswer, AdviceStatus, Level};
 use crate::text::{shown, wrapped};
@@ -37,7 +38,7 @@ struct ToldAdvice {
 #[derive(Debug)]
 pub struct Teller {
     counts: Announcer,
-    place: Option<(ScreenName, usize)>,
+    place: Option<(ScreenName, CheckPhase, usize)>,
     asked: String,
     advice: Vec<ToldAdvice>,
     top: Option<u64>,
@@ -106,7 +107,7 @@ impl Teller {
             let planned = chair.state().running().map_or(0, |(_, plan, z, _)| z.planned_per_pass(plan));
             lines.insert(0, format!("{is} of {planned}."));
         }
-        if silent && lines.is_empty() && !chair.is_finished() {
+        if silent && lines.is_empty() && taken.effects.is_empty() && !chair.is_finished() {
             lines.push(if chair.state().last.seq == seq { "Nothing changed." } else { "Taken." }.to_owned());
         }
         taken.lines = spoken(&lines);
@@ -131,7 +132,10 @@ impl Teller {
         lines.extend(counts.into_iter().filter(|line| lines.last() != Some(line)).collect::<Vec<_>>());
         self.advices(chair, lines);
         self.flags(chair, lines);
-        let place = (chair.screen, chair.zone);
+        if chair.is_finished() {
+            return said_count;
+        }
+        let place = (chair.screen, chair.phase, chair.zone);
         if self.place != Some(place) {
             self.place = Some(place);
             lines.extend(chair.place_words());

@@ -68,7 +68,7 @@ impl<S: Store> Chair<S> {
         for (i, entry) in open.iter().enumerate() {
             lines.extend(self.advice_words(entry, &format!("Advice {} of {}", i + 1, open.len())));
         }
-        if open.is_empty() {
+        if open.is_empty() && state.hard_stop().is_none() {
             lines.push("Nothing flagged from what was entered.".to_owned());
         }
         lines.extend(self.place_words());
@@ -126,6 +126,9 @@ impl<S: Store> Chair<S> {
             format!("Zone {}, pass {} of {}, {how}.", plan.id, number.min(plan.passes.max(1)), plan.passes),
             format!("{counted} of {planned} pulses, {} in the zone, {} in all.", z.total(), state.total_pulses()),
         ];
+        if z.passes.is_empty() && z.responses.is_empty() {
+            return lines;
+        }
         if let Some(pass) = z.passes.last().filter(|_| running) {
             let overlap = match z.implied_overlap_percent(plan, pass) {
                 Some(o) if o >= 0.0 => format!("{} percent", trimmed(o, 0)),

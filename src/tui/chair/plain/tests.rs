@@ -171,6 +171,19 @@ fn every_action_of_the_chair_can_be_typed_by_its_name() {
 }
 
 #[test]
+fn a_phase_a_refusal_and_the_way_out_are_said() {
+    let mut room = Room::new();
+    assert!(room.say("next-phase").starts_with("Checks, time-out 1 of 9 done;"));
+    assert!(room.say("go-treat").contains("Checks are not done. Type go-checks."));
+    let before = room.chair.state().clone();
+    assert!(room.say("start-pass").contains("sign-in"), "what is in the way");
+    assert_eq!(room.chair.state(), &before);
+    assert!(room.say("leave").ends_with("Type y: leave; or back."));
+    assert_eq!(room.say("y"), "");
+    assert!(room.chair.is_finished());
+}
+
+#[test]
 fn choices_take_letters_numbers_and_words() {
     let mut room = Room::new().in_a_pass();
     let said = room.say("w");

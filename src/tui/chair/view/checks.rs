@@ -85,6 +85,7 @@ impl<S: Store> Chair<S> {
         }
         let how = match status_word(item, *status, self.answer(item)).1 {
             "[ ]" => "not answered",
+            "! OVERRIDE" => "overridden",
             word => word.trim_start_matches(['x', '=', '!', '?', ' ']),
         };
         let how = how.to_lowercase();
