@@ -19,6 +19,11 @@ use crate::words::Word;
 pub use last_time::{LastTime, last_time, last_times};
 pub use rules::RULES;
 
+/// What an advice calls the screen of the checklist, so that whoever shows it can add its key.
+pub const CHECKS_SCREEN: &str = "checks screen";
+/// What an advice calls the screen of the read-back.
+pub const SETTINGS_SCREEN: &str = "settings screen";
+
 /// Families of rules, one file each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Family {

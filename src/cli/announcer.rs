@@ -11,6 +11,8 @@ use std::sync::mpsc::{SyncSender, TrySendError, sync_channel};
 
 /// What the file says it is.
 const KIND: FileKind = FileKind { kind: "fadewright announcements", schema: 1 };
+/// Pulses between two milestones, unless the file says otherwise.
+pub(super) const EVERY: u64 = 10;
 /// Lines that may wait to be taken.
 const WAITING: usize = 16;
 
@@ -26,8 +28,9 @@ pub struct Announcements {
 fn load(text: &SourceText) -> Result<Announcements, Problems> {
     source::read(text, KIND, |file| {
         let command = file.texts("command", 1..=20, 200);
-        let every = if file.has("every") { file.integer::<i64>("every", 1..=10_000) } else { Some(10) };
-        Some(Announcements { command: command?, every: u64::try_from(every?).unwrap_or(10) })
+        let every =
+            if file.has("every") { file.integer::<i64>("every", 1..=10_000) } else { i64::try_from(EVERY).ok() };
+        Some(Announcements { command: command?, every: u64::try_from(every?).unwrap_or(EVERY) })
     })
     .map(|loaded| loaded.value)
 }

@@ -7,6 +7,7 @@ pub mod beside;
 mod calc;
 mod completions;
 mod debrief;
+mod face;
 pub mod files;
 mod keys;
 mod light;
@@ -57,6 +58,9 @@ pub struct Args {
     /// Draw with plain ASCII characters only.
     #[arg(long, global = true)]
     ascii: bool,
+    /// A session in lines, for screen readers and braille displays: nothing is drawn, a line is typed for each key.
+    #[arg(long, global = true)]
+    plain: bool,
     #[command(subcommand)]
     command: Option<Sub>,
 }
@@ -105,6 +109,7 @@ struct Common {
     keys: Option<String>,
     pulse_input: Option<PathBuf>,
     ascii: bool,
+    plain: bool,
 }
 
 /// Runs the program.
@@ -116,6 +121,7 @@ pub fn run(args: Args) -> ExitCode {
         keys: args.keys,
         pulse_input: args.pulse_input,
         ascii: args.ascii,
+        plain: args.plain,
     };
     let result = match args.command {
         None => treat::start(&common),

@@ -1,7 +1,8 @@
 //! `fadewright treat PLAN`, and `fadewright` alone: the start screen.
 
 use super::Common;
-use super::announcer::{Voice, configured};
+use super::announcer::{EVERY, Voice, configured};
+use super::face::Face;
 use super::files::{
     SetupArgs, config_dir, data_root, load_device, load_plan, load_protocol, open_data_dir, open_practice_dir,
 };
@@ -20,11 +21,8 @@ use crate::session::{Event, Opened, Stamp, State};
 use crate::source::Problems;
 use crate::tui::announce::Announcer;
 use crate::tui::chair::Chair;
-use crate::tui::events;
-use crate::tui::pages::Pages;
-use crate::tui::run::{Ending, INBOX, Msg, run_chair, run_pages, run_start};
+use crate::tui::run::{Ending, INBOX, Msg};
 use crate::tui::start::{Start, StartChoice, StartEntry};
-use crate::tui::terminal::{OpenError, Screen, install_panic_hook};
 use crate::tui::theme::Glyphs;
 use crate::words::Word;
 use chrono::{DateTime, FixedOffset};
@@ -87,7 +85,7 @@ fn program() -> String {
 struct Stage<'a> {
     common: &'a Common,
     dir: DataDir,
-    screen: Screen,
+    face: Face,
     /// The clock of the session; in practice it may run faster than the machine's.
     clock: Arc<dyn Clock>,
     machine: SystemClock,
@@ -99,20 +97,9 @@ impl<'a> Stage<'a> {
     fn open(common: &'a Common, dir: DataDir) -> Result<Self, CliError> {
         let machine = SystemClock::new();
         let clock: Arc<dyn Clock> = Arc::new(machine);
-        let term = std::env::var("TERM").ok();
-        let screen = Screen::open(term.as_deref()).map_err(|e| match e {
-            OpenError::Io(e) => CliError::from(e),
-            e => CliError::Bad(e.to_string()),
-        })?;
-        install_panic_hook(|| {
-            "fadewright stopped on a fault of its own. What was shown as saved is on disk: start it again to resume."
-                .to_owned()
-        });
         let (sender, inbox) = sync_channel(INBOX);
-        let to_loop = sender.clone();
-        // The loop may have ended; then nobody needs the event.
-        events::spawn(Arc::clone(&clock), move |event| drop(to_loop.send(Msg::Term(event))))?;
-        Ok(Self { common, dir, screen, clock, machine, inbox, sender })
+        let face = Face::open(common, &clock, &sender)?;
+        Ok(Self { common, dir, face, clock, machine, inbox, sender })
     }
 
     /// Tells the loop that the journal has news; a full inbox has news enough already.
@@ -232,9 +219,7 @@ impl<'a> Stage<'a> {
     fn show_debrief(&mut self, path: &Path) -> Result<(), CliError> {
         let (_, events) = read_session(path)?;
         let Some(debrief) = debrief(&events, &LightBook::default()) else { return Ok(()) };
-        let mut pages = Pages::new(move |columns| debrief.lines(columns), choose(self.common).0);
-        run_pages(&mut pages, &mut self.screen, &self.inbox)?;
-        Ok(())
+        Ok(self.face.read(move |columns| debrief.lines(columns), choose(self.common).0, &self.inbox)?)
     }
 
     fn chair<S: Kept>(&self, recorder: Recorder<S>) -> Result<Chair<S>, CliError> {
@@ -283,13 +268,14 @@ impl<'a> Stage<'a> {
     ) -> Result<ExitCode, CliError> {
         self.read_pulses();
         let voice = self.voice(&mut chair);
-        let mut announcer = Announcer::new(voice.as_ref().map_or(1, |(_, every)| *every));
+        let every = voice.as_ref().map_or(EVERY, |(_, every)| *every);
+        let mut announcer = Announcer::new(every);
         let mut announce = |heard| {
             if let Some((voice, _)) = &voice {
                 announcer.lines(heard).into_iter().for_each(|line| voice.say(line));
             }
         };
-        let ending = run_chair(&mut chair, &mut self.screen, &self.inbox, &self.clock, &mut announce, operator);
+        let ending = self.face.run(&mut chair, &self.inbox, &self.clock, every, &mut announce, operator);
         if ending.is_err() {
             chair.interrupt("the screen could not be drawn");
         }
@@ -303,7 +289,7 @@ impl<'a> Stage<'a> {
         if practice && all_saved && closed.is_some() && matches!(ending, Ok(Ending::Left)) {
             self.show_debrief(&path)?;
         }
-        self.screen.close();
+        self.face.close();
         if all_saved {
             drop(writer);
             match closed {
@@ -355,7 +341,7 @@ impl<'a> Stage<'a> {
         let (theme, problem) = choose(self.common);
         hints.splice(0..0, problem);
         let mut start = Start::new(entries, hints, theme);
-        Ok(run_start(&mut start, &mut self.screen, &self.inbox)?)
+        Ok(self.face.start(&mut start, &self.inbox)?)
     }
 
     fn start(mut self, entries: Vec<StartEntry>, hints: Vec<String>, setup: &SetupArgs) -> Result<ExitCode, CliError> {

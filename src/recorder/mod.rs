@@ -134,6 +134,11 @@ impl<S: Sink> Recorder<S> {
         self.clock.now()
     }
 
+    /// The machine's own time, which keys are timed by.
+    pub fn machine_ms(&self) -> u64 {
+        self.clock.machine_ms()
+    }
+
     /// Decides on a command and records what follows from it.
     ///
     /// # Errors

@@ -113,7 +113,8 @@ pub fn spawn(clock: Arc<dyn Clock>, send: impl Fn(TermEvent) + Send + Sync + 'st
     read_input(clock, send)
 }
 
-type Sink = Arc<dyn Fn(TermEvent) + Send + Sync>;
+/// Where events go.
+pub(super) type Sink = Arc<dyn Fn(TermEvent) + Send + Sync>;
 
 /// True once the signal thread runs, which then counts the continues.
 static WATCHED: AtomicBool = AtomicBool::new(false);
@@ -149,7 +150,8 @@ fn stamped<T>(clock: &dyn Clock, what: T) -> Stamped<T> {
     Stamped { at_ms: clock.now().mono_ms, what }
 }
 
-fn watch_signals(clock: Arc<dyn Clock>, send: Sink) -> io::Result<()> {
+/// Sends the signals that we answer, and each new size of the terminal.
+pub(super) fn watch_signals(clock: Arc<dyn Clock>, send: Sink) -> io::Result<()> {
     let numbers = Signal::ALL.map(Signal::number);
     let mut signals = Signals::new(numbers.into_iter().chain([SIGWINCH]))?;
     WATCHED.store(true, Ordering::SeqCst);

@@ -15,6 +15,8 @@ pub mod layouts;
 pub mod pace;
 pub mod pages;
 pub mod pictures;
+pub mod plain;
+mod player;
 pub mod pulse_line;
 pub mod run;
 pub mod start;

@@ -102,6 +102,12 @@ impl PulseLine {
         false
     }
 
+    /// True while it can be read.
+    #[must_use]
+    pub const fn is_open(&self) -> bool {
+        self.open
+    }
+
     /// In words, and whether someone should look.
     #[must_use]
     pub fn words(&self) -> (bool, String) {

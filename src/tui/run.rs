@@ -2,14 +2,16 @@
 
 use super::announce::Heard;
 use super::chair::{Chair, Effect};
-use super::events::{Signal, TermEvent};
+use super::events::{Signal, Stamped, TermEvent};
 use super::pages::Pages;
+use super::plain::Typed;
+use super::player::Player;
 use super::pulse_line::LineNews;
 use super::start::{Start, StartChoice};
 use super::terminal::{Keyboard, Screen};
 use crate::clock::Clock;
 use crate::limits::DepthLight;
-use crate::practice::{Operator, Step};
+use crate::practice::Operator;
 use crate::recorder::Store;
 use crate::session::Command;
 use std::io::{self, Write};
@@ -32,6 +34,8 @@ pub enum Msg {
     Followed(DepthLight),
     /// The line of pulses has news.
     Line(LineNews),
+    /// A line came, where there is no screen.
+    Typed(Stamped<Typed>),
 }
 
 /// Messages that may wait; beyond that the keyboard waits, never the journal.
@@ -41,9 +45,8 @@ const TRAIN_MS: u64 = 250;
 /// Between looks at the clock when nothing else happens.
 const IDLE_MS: u64 = 1000;
 
-/// Shortest wait, and steps of the model operator between two frames: where time runs fast, keys still come first.
+/// Shortest wait: where time runs fast, the loop must not spin.
 const LEAST_WAIT: Duration = Duration::from_millis(1);
-const STEPS_A_FRAME: u32 = 200;
 
 /// How the loop ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,52 +55,6 @@ pub enum Ending {
     Left,
     /// A signal or a closed window, with the exit code that belongs to it.
     Stopped(u8),
-}
-
-/// The model operator at the keys.
-struct Player {
-    operator: Operator,
-    /// What it does next, at `due_ms`.
-    next: Option<Command>,
-    due_ms: u64,
-}
-
-impl Player {
-    const fn new(operator: Operator) -> Self {
-        Self { operator, next: None, due_ms: 0 }
-    }
-
-    /// Lets it act as far as its time has come; true when it did something.
-    fn play<S: Store>(&mut self, chair: &mut Chair<S>, clock: &Arc<dyn Clock>) -> bool {
-        let mut acted = false;
-        for _ in 0..STEPS_A_FRAME {
-            let now = clock.now();
-            if now.mono_ms < self.due_ms || chair.is_finished() {
-                break;
-            }
-            if let Some(command) = self.next.take() {
-                acted = true;
-                if chair.demonstrate(command) {
-                    self.operator.taken();
-                } else {
-                    self.operator.refused();
-                    if self.operator.is_lost() {
-                        chair.warn("the model operator does not know how to go on");
-                        self.due_ms = u64::MAX;
-                        break;
-                    }
-                }
-            }
-            let (step, takes) = self.operator.step(chair.state(), chair.state().session_ms(now));
-            self.due_ms = now.mono_ms.saturating_add(takes);
-            match step {
-                Step::Do(command) => self.next = Some(command),
-                Step::Wait(_) => {}
-                Step::Done => self.due_ms = u64::MAX,
-            }
-        }
-        acted
-    }
 }
 
 /// Runs a session on the screen until it is closed, left or stopped; `announce` is told after each change what somebody
@@ -122,7 +79,7 @@ pub fn run_chair<S: Store>(
         let now = clock.now().mono_ms;
         let mut due = clock.machine_time(last_tick.saturating_add(every).saturating_sub(now));
         if let Some(player) = &player {
-            due = due.min(clock.machine_time(player.due_ms.saturating_sub(now)));
+            due = due.min(player.waits(clock));
         }
         // A clock that runs fast must not make the loop spin.
         due = due.max(LEAST_WAIT);
@@ -181,7 +138,7 @@ fn take<S: Store>(
     msg: Msg,
 ) -> io::Result<Option<Ending>> {
     match msg {
-        Msg::Journal => {}
+        Msg::Journal | Msg::Typed(_) => {}
         Msg::Said(text) => chair.say(text),
         Msg::Found(command) => chair.record(command),
         Msg::Followed(light) => chair.take_light(light),
@@ -254,7 +211,7 @@ pub fn run_start(start: &mut Start, screen: &mut Screen, inbox: &Receiver<Msg>) 
                 ending => return Ok((StartChoice::Quit, Ending::Stopped(ending.exit_code().unwrap_or(1)))),
             },
             Ok(Msg::Term(TermEvent::HangUp(_))) => return Ok((StartChoice::Quit, Ending::Stopped(129))),
-            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Followed(_) | Msg::Line(_)) => {}
+            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Followed(_) | Msg::Line(_) | Msg::Typed(_)) => {}
             Err(_) => return Ok((StartChoice::Quit, Ending::Left)),
         }
     }
@@ -284,7 +241,7 @@ pub fn run_pages(pages: &mut Pages, screen: &mut Screen, inbox: &Receiver<Msg>) 
                 _ => return Ok(()),
             },
             Ok(Msg::Term(TermEvent::HangUp(_))) | Err(_) => return Ok(()),
-            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Line(_) | Msg::Followed(_)) => {}
+            Ok(Msg::Journal | Msg::Said(_) | Msg::Found(_) | Msg::Line(_) | Msg::Followed(_) | Msg::Typed(_)) => {}
         }
     }
 }

@@ -7,6 +7,7 @@ use super::keys::{Action, Place, table};
 use super::theme::{Role, Theme};
 use super::widgets::footer::{Footer, labels};
 use crate::text::{fitted, shown};
+use crate::words::Word;
 use crossterm::event::Event;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -73,6 +74,33 @@ impl Start {
             _ => {}
         }
         None
+    }
+
+    /// What can be typed where the start screen is lines.
+    pub const TYPE: &'static str = "Type a number, or q to leave.";
+
+    /// The same as lines: what can be chosen, each by its number.
+    #[must_use]
+    pub fn in_lines(&self) -> Vec<String> {
+        let mut lines: Vec<String> =
+            self.entries.iter().enumerate().map(|(i, entry)| format!("{}: {}", i + 1, entry.text)).collect();
+        if self.entries.is_empty() {
+            lines.push("Nothing to resume, and no plans found.".to_owned());
+        }
+        lines.extend(self.hints.iter().cloned());
+        lines.push(Self::TYPE.to_owned());
+        lines.iter().flat_map(|line| crate::text::wrapped(&shown(line), 70)).collect()
+    }
+
+    /// What a typed line chooses; an empty one chooses nothing.
+    #[must_use]
+    pub fn chosen_by(&self, line: &str) -> Option<StartChoice> {
+        let line = line.trim().to_lowercase();
+        if [Action::Quit.word(), Action::Leave.word(), "q"].contains(&line.as_str()) {
+            return Some(StartChoice::Quit);
+        }
+        let at = line.parse::<usize>().ok()?.checked_sub(1)?;
+        self.entries.get(at).map(|entry| entry.choice.clone())
     }
 
     /// Draws the screen.

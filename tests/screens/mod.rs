@@ -1,5 +1,6 @@
 //! Every screen in every state, as it looks, and without what not everybody can see.
 
+mod own_keys;
 mod scenes;
 mod stage;
 mod styles;

@@ -8,9 +8,10 @@ use fadewright::plan;
 use fadewright::protocol::Protocol;
 use fadewright::recorder::{MemorySink, Recorder, Sink, Store};
 use fadewright::session::{Event, Opened};
-use fadewright::source;
+use fadewright::source::{self, SourceText};
 use fadewright::tui::chair::Chair;
 use fadewright::tui::events::Stamped;
+use fadewright::tui::key_file;
 use fadewright::tui::theme::{Depth, Glyphs, Theme};
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{Event as TermEvent, KeyCode, KeyEvent, KeyModifiers};
@@ -89,6 +90,14 @@ impl Stage {
         let disk = Disk { memory: MemorySink::default(), room: Arc::clone(&room) };
         let recorder = Recorder::open(opened, disk, Arc::new(clock.clone())).unwrap();
         let mut stage = Self { chair: Chair::new(recorder, theme, glyphs), clock, room };
+        stage.look();
+        stage
+    }
+
+    /// With keys of a file.
+    pub fn with_keys(self, file: &str) -> Self {
+        let keys = key_file::load(&SourceText::new("keys.toml", file)).unwrap().value;
+        let mut stage = Self { chair: self.chair.with_keys(keys), ..self };
         stage.look();
         stage
     }

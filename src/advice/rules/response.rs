@@ -1,6 +1,6 @@
 //! What the skin shows.
 
-use super::super::{Context, Does, Family, Finding, Raise, Rule, Seen, Sight};
+use super::super::{Context, Does, Family, Finding, Raise, Rule, SETTINGS_SCREEN, Seen, Sight};
 use super::{always, never};
 use crate::protocol::RuleName;
 use crate::session::{AdviceEntry, Level, Response, Scope};
@@ -387,7 +387,9 @@ pub(super) static NO_WHITENING_AFTER_WAIT: Rule = Rule {
         let step = o.device.ladder(&z.target).and_then(|l| l.above(z.target.fluence));
         let room = match (step, limit) {
             (Some(step), Some(limit)) if step.j_cm2() <= limit.fluence_j_cm2 => {
-                format!("within the protocol's ceiling one step, to {step}, is left for you to decide (F3)")
+                format!(
+                    "within the protocol's ceiling one step, to {step}, is left for you to decide on the {SETTINGS_SCREEN}"
+                )
             }
             (_, Some(limit)) => {
                 format!("no step is left: {} J/cm2 is {}", trimmed(limit.fluence_j_cm2, 2), limit.reason)

@@ -1,6 +1,6 @@
 //! The room and the device.
 
-use super::super::{Context, Does, ENTRY, Family, Finding, Raise, Rule, Sight};
+use super::super::{CHECKS_SCREEN, Context, Does, ENTRY, Family, Finding, Raise, Rule, Sight};
 use super::{always, never};
 use crate::protocol::RuleName;
 use crate::session::{AdviceEntry, Level, Response, Scope};
@@ -16,7 +16,10 @@ pub(super) static CONDITION_WITHDRAWN: Rule = Rule {
         let withdrawn = |(id, seq): (&String, &u64)| {
             let item = checklist.iter().find(|i| i.id == *id)?;
             let seen = format!("Not so any more: {}", item.question);
-            let action = format!("Laser to standby, no pulse. {} (F2)", item.on_bad);
+            let action = format!(
+                "Laser to standby, no pulse. {}. Then answer for it on the {CHECKS_SCREEN}",
+                item.on_bad.trim_end_matches('.')
+            );
             Some(Finding::of_session(format!("{ENTRY}{seq}"), seen, action))
         };
         c.state.happenings.withdrawn.iter().filter_map(withdrawn).collect()

@@ -1,6 +1,6 @@
 //! What the device is set to.
 
-use super::super::{Context, ENTRY, Family, Finding, Raise, Rule};
+use super::super::{Context, ENTRY, Family, Finding, Raise, Rule, SETTINGS_SCREEN};
 use super::never;
 use crate::limits::{InkMatch, best_wavelength, dose_change, fluence_limit, ink_match};
 use crate::plan::{FitzpatrickType, InkColour};
@@ -25,7 +25,7 @@ pub(super) static SETTING_NOT_READ_BACK: Rule = Rule {
             return Vec::new();
         }
         let seen = format!("The setting was changed to {} and not read back", change.to.dose());
-        let action = "Fire no pulse. Type what the device shows (F3)".to_owned();
+        let action = format!("Fire no pulse. Type what the device shows on the {SETTINGS_SCREEN}");
         let evidence = format!("change {} of {}", change.seq, plan.id);
         vec![Finding::of_zone(zone, evidence, seen, action).in_pass(pass.number)]
     }),

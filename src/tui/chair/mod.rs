@@ -6,6 +6,7 @@
 mod dialogs;
 mod form;
 mod pictures;
+pub mod plain;
 mod practice;
 mod row_by_row;
 mod submit;
@@ -19,10 +20,12 @@ use super::pace::Pacer;
 use super::pulse_line::{LineNews, PulseLine};
 use super::theme::{Glyphs, Theme};
 use super::widgets::dialog::Question;
+use crate::advice::{CHECKS_SCREEN, SETTINGS_SCREEN};
 use crate::protocol::{CheckItem, CheckPhase};
 use crate::recorder::{RecordError, Recorder, Store};
 use crate::session::{Command, Gate, ItemStatus, Level, PulseSource, Refusal, SessionOutcome, State};
-use crate::tui::chord::Chord;
+use crate::text::shown;
+use crate::tui::chord::{Chord, Key};
 use crate::words::Word;
 use chrono::{DateTime, FixedOffset};
 use dialogs::Dialog;
@@ -165,10 +168,31 @@ impl<S: Store> Chair<S> {
         }
     }
 
-    /// The key that does something on the treat screen, for texts that name it.
+    /// The key that does something on the treat screen or anywhere, for texts that name it.
     fn key_of(&self, action: Action) -> String {
-        let places = [Place::Advice, Place::Treat, Place::Anywhere];
-        self.keys.key_for(&places, action).map_or_else(|| "-".to_owned(), |chord| chord.to_string())
+        self.key_in(&[Place::Advice, Place::Treat, Place::NotInText, Place::Anywhere], action)
+    }
+
+    /// The key that does something in one place.
+    fn key_at(&self, place: Place, action: Action) -> String {
+        self.key_in(&[place, Place::NotInText, Place::Anywhere], action)
+    }
+
+    fn key_in(&self, places: &[Place], action: Action) -> String {
+        match self.keys.key_for(places, action) {
+            // As it stands on the keyboard; another key's capital would be another key.
+            Some(chord @ Chord { key: Key::F(_), .. }) => chord.to_string().to_uppercase(),
+            Some(chord) => chord.to_string(),
+            None => "-".to_owned(),
+        }
+    }
+
+    /// What an advice asks for, with the key of each screen that it names.
+    fn action_words(&self, action: &str) -> String {
+        let screens = [(CHECKS_SCREEN, Action::GoChecks), (SETTINGS_SCREEN, Action::GoSettings)];
+        screens
+            .iter()
+            .fold(shown(action), |text, (screen, go)| text.replace(screen, &format!("{screen} ({})", self.key_of(*go))))
     }
 
     /// The keys that answer the advice on top.
@@ -238,10 +262,8 @@ impl<S: Store> Chair<S> {
         let pass = state
             .running()
             .map(|(_, plan, z, pass)| (plan.id.to_string(), pass.number, pass.counted, z.planned_per_pass(plan)));
-        let advice = state
-            .open_advice()
-            .first()
-            .map(|a| (a.id, a.level, crate::text::shown(&a.advice.action), crate::text::shown(&a.advice.seen)));
+        let advice =
+            state.open_advice().first().map(|a| (a.id, a.level, shown(&a.advice.action), shown(&a.advice.seen)));
         let question = self.dialog.as_ref().map(|d| crate::text::shown(&d.spoken()));
         Heard { pass, advice, question, not_saved: self.store().failure().is_some() }
     }

@@ -8,6 +8,7 @@ use crate::session::{
     AdviceAnswer, Ask, Command, CounterConfirm, FreeText, PulseSource, Refusal, Response, SessionOutcome,
 };
 use crate::tui::chord::{Chord, Key, Stroke};
+use crate::tui::keys::Action;
 use crate::words::Word;
 use std::path::PathBuf;
 
@@ -103,10 +104,9 @@ impl<S: Store> Chair<S> {
                     z.outcome.is_some() || z.passes.len() >= usize::from(p.passes)
                 };
                 let all = self.state().opened.plan.zones.iter().zip(&self.state().zones).all(done);
-                self.toast(
-                    if all { "pass ended; all planned passes are done: F5 to end" } else { "pass ended" },
-                    false,
-                );
+                let end = self.key_of(Action::GoClose);
+                let also = if all { format!("; all planned passes are done: {end} to end") } else { String::new() };
+                self.toast(format!("pass ended{also}"), false);
             }
             Err(Some(Refusal { ask: Some(Ask::ExplainDifference { counted, device }), .. })) => {
                 let body = format!(
@@ -196,7 +196,7 @@ impl<S: Store> Chair<S> {
             Some(Dialog::Fields(d)) => self.fields_key(d, chord, stroke),
             Some(Dialog::Choice(d)) => {
                 if d.guarded && !d.question.accepts(at_ms) {
-                    self.toast("that key came before the question could be read: press it again", true);
+                    self.toast("that came before the question could be read: answer again", true);
                     self.dialog = Some(Dialog::Choice(d));
                     return Vec::new();
                 }
@@ -291,7 +291,9 @@ impl<S: Store> Chair<S> {
                         self.form = super::form::ReadBackForm::new();
                         self.screen = ScreenName::Settings;
                     }
-                    TextAsk::CloseNote { .. } => self.toast("session closed: q to leave", false),
+                    TextAsk::CloseNote { .. } => {
+                        self.toast(format!("session closed: {} to leave", self.key_of(Action::Leave)), false);
+                    }
                     _ => {}
                 }
                 Ok(())

@@ -114,7 +114,7 @@ impl<S: Store> Chair<S> {
 
     /// True for the pulse key while a pass runs on the treat screen or on pictures opened from it. It counts also beneath a question or the help,
     /// because the foot on the switch does not see them; only where it would be text it is text.
-    fn counts_here(&self, chord: Chord) -> bool {
+    pub(super) fn counts_here(&self, chord: Chord) -> bool {
         self.takes_pulses()
             && self.is_treating()
             && self.keys.lookup(&[Place::Treat], chord) == Some(Action::Pulse)
@@ -182,7 +182,7 @@ impl<S: Store> Chair<S> {
         Vec::new()
     }
 
-    fn act(&mut self, action: Action, at_ms: u64) -> Vec<Effect> {
+    pub(super) fn act(&mut self, action: Action, at_ms: u64) -> Vec<Effect> {
         if self.is_out_of_turn(action) {
             self.toast("a demonstration: the model operator acts; q leaves", false);
             return Vec::new();
@@ -548,7 +548,7 @@ impl<S: Store> Chair<S> {
         let top = self.state().open_advice().first().map(|a| a.id)?;
         let seen = self.advice_seen.is_some_and(|(id, question)| id == top && question.accepts(at_ms));
         if !seen {
-            self.toast("that key came before the advice could be read: press it again", true);
+            self.toast("that came before the advice could be read: answer again", true);
         }
         seen.then_some(top)
     }

@@ -6,6 +6,7 @@ use crate::protocol::{CheckItem, CheckKind, CheckPhase};
 use crate::recorder::Store;
 use crate::session::{Answer, ItemStatus};
 use crate::text::shown;
+use crate::tui::keys::{Action, Place};
 use crate::tui::theme::Role;
 use crate::words::Word;
 use ratatui::buffer::Buffer;
@@ -67,9 +68,30 @@ impl<S: Store> Chair<S> {
         detail.line(Role::Edge, "-".repeat(usize::from(area.width)));
         if let Some((item, status)) = items.get(self.chosen_item) {
             self.explain(&mut detail, item, *status);
+            self.explain_source(&mut detail, item);
         }
         let y = area.y + 2 + list_rows;
         detail.render(Rect { y, height: area.bottom().saturating_sub(y), ..area }, buffer);
+    }
+
+    /// The chosen item in sentences: how it stands and what answers it; in full with its source.
+    pub(in crate::tui::chair) fn item_words(&self, full: bool) -> Vec<String> {
+        let items = self.phase_items();
+        let Some((item, status)) = items.get(self.chosen_item) else { return Vec::new() };
+        let mut sheet = Sheet::new(&self.theme, u16::MAX);
+        self.explain(&mut sheet, item, *status);
+        if full {
+            self.explain_source(&mut sheet, item);
+        }
+        let how = match status_word(item, *status, self.answer(item)).1 {
+            "[ ]" => "not answered",
+            "! OVERRIDE" => "overridden",
+            word => word.trim_start_matches(['x', '=', '!', '?', ' ']),
+        };
+        let how = how.to_lowercase();
+        let mut lines = vec![format!("Item {} of {}, {how}.", self.chosen_item + 1, items.len())];
+        lines.extend(sheet.words());
+        lines
     }
 
     fn answer(&self, item: &CheckItem) -> Option<&Answer> {
@@ -105,23 +127,43 @@ impl<S: Store> Chair<S> {
         if let Some((by, role, reason)) = check.and_then(|c| c.overridden.as_ref()) {
             sheet.wrapped(Role::Lower, format!("OVERRIDDEN by {by} ({role}): {reason}"));
         }
-        let next = match (item.kind, status) {
-            (CheckKind::Marking, ItemStatus::HardStop) => {
-                "Cannot be overridden. v: type the marking of other eyewear. F5 closes as refused."
-            }
-            (_, ItemStatus::HardStop) => "Cannot be overridden. F5 closes the session as refused.",
-            (_, ItemStatus::Blocked) => "Blocks. Answer anew, or o: override with code, role and reason.",
-            (CheckKind::Value, ItemStatus::Open) => "v: type the value.",
-            (CheckKind::Marking, ItemStatus::Open) => "v: type the marking of the eyewear worn. n: no.",
-            (CheckKind::Anaesthetic, _) => "v: type a dose. a: none was given (takes back what was typed).",
-            (CheckKind::Computed, ItemStatus::Open) => "A warning: y: seen, going on. n: no, with the reason.",
-            (_, ItemStatus::Open) if item.not_applicable => "y yes, n no, a not applicable.",
-            (_, ItemStatus::Open) => "y yes, n no.",
-            _ => "",
-        };
+        let next = self.item_keys(item, status);
         if !next.is_empty() {
             sheet.wrapped(Role::Ink, next);
         }
+    }
+
+    /// What answers an item, by the keys in force.
+    fn item_keys(&self, item: &CheckItem, status: ItemStatus) -> String {
+        let key = |action| self.key_at(Place::Checks, action);
+        let [yes, no, na, value] = [Action::Yes, Action::No, Action::NotApplicable, Action::Value].map(key);
+        let close = self.key_of(Action::GoClose);
+        match (item.kind, status) {
+            (CheckKind::Marking, ItemStatus::HardStop) => {
+                format!("Cannot be overridden. {value}: type the marking of other eyewear. {close} closes as refused.")
+            }
+            (_, ItemStatus::HardStop) => format!("Cannot be overridden. {close} closes the session as refused."),
+            (_, ItemStatus::Blocked) => {
+                format!("Blocks. Answer anew, or {}: override with code, role and reason.", key(Action::Override))
+            }
+            (CheckKind::Value, ItemStatus::Open) => format!("{value}: type the value."),
+            (CheckKind::Marking, ItemStatus::Open) => {
+                format!("{value}: type the marking of the eyewear worn. {no}: no.")
+            }
+            (CheckKind::Anaesthetic, _) => {
+                format!("{value}: type a dose. {na}: none was given (takes back what was typed).")
+            }
+            (CheckKind::Computed, ItemStatus::Open) => {
+                format!("A warning: {yes}: seen, going on. {no}: no, with the reason.")
+            }
+            (_, ItemStatus::Open) if item.not_applicable => format!("{yes} yes, {no} no, {na} not applicable."),
+            (_, ItemStatus::Open) => format!("{yes} yes, {no} no."),
+            _ => String::new(),
+        }
+    }
+
+    /// What to do otherwise, and where the item comes from.
+    fn explain_source(&self, sheet: &mut Sheet<'_>, item: &CheckItem) {
         let wait = item.wait.as_ref().map(|w| format!(" Wait: {}.", shown(w))).unwrap_or_default();
         sheet.wrapped(Role::Quiet, format!("Otherwise: {}{wait}", shown(&item.on_bad)));
         sheet.wrapped(Role::Quiet, format!("Source: {} ({})", shown(&item.source), item.confidence));

@@ -4,6 +4,7 @@ use super::{Chair, Sheet, level_look};
 use crate::protocol::CheckPhase;
 use crate::recorder::Store;
 use crate::text::shown;
+use crate::tui::keys::Action;
 use crate::tui::theme::Role;
 use crate::units::trimmed;
 use ratatui::buffer::Buffer;
@@ -11,12 +12,22 @@ use ratatui::layout::Rect;
 
 impl<S: Store> Chair<S> {
     pub(super) fn draw_close(&self, area: Rect, buffer: &mut Buffer) {
+        self.close_sheet(area.width).render(area, buffer);
+    }
+
+    /// What is told before the session is closed, and after.
+    pub(in crate::tui::chair) fn close_sheet(&self, columns: u16) -> Sheet<'_> {
         let state = self.state();
-        let mut sheet = Sheet::new(&self.theme, area.width);
+        let mut sheet = Sheet::new(&self.theme, columns);
         match &state.closed {
             Some(closed) => sheet.line(
                 Role::Good,
-                format!(" SESSION CLOSED {}: {}. q leaves ", closed.at.format("%H:%M"), closed.outcome),
+                format!(
+                    " SESSION CLOSED {}: {}. {} leaves ",
+                    closed.at.format("%H:%M"),
+                    closed.outcome,
+                    self.key_of(Action::Leave)
+                ),
             ),
             None => sheet.line(Role::Strong, format!("{} pulses in this session", state.total_pulses())),
         }
@@ -66,7 +77,10 @@ impl<S: Store> Chair<S> {
         }
         let missing = state.items_in_the_way(CheckPhase::SignOut);
         if missing > 0 && state.total_pulses() > 0 {
-            sheet.line(Role::Wait, format!(" {missing} item(s) of the sign-out are not done: F2 "));
+            sheet.line(
+                Role::Wait,
+                format!(" {missing} item(s) of the sign-out are not done: {} ", self.key_of(Action::GoChecks)),
+            );
         }
         sheet.blank();
         if state.total_pulses() > 0 {
@@ -81,7 +95,7 @@ impl<S: Store> Chair<S> {
         for note in state.notes.iter().rev().take(3) {
             sheet.line(Role::Quiet, format!("note {}: {}", note.at.format("%H:%M"), note.text));
         }
-        sheet.render(area, buffer);
+        sheet
     }
 
     /// Reminders; source: hospital leaflets gathered in the trade's facts (section 11), secondary or common practice.

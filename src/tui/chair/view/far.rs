@@ -100,7 +100,8 @@ impl<S: Store> Chair<S> {
             alone.render(area, buffer)
         }
         let more = if open > 1 { format!(" ({} more)", open - 1) } else { String::new() };
-        let text = format!("{}: {}. {}{more}", top.level, shown(&top.advice.seen), shown(&top.advice.action));
+        let text =
+            format!("{}: {}. {}{more}", top.level, shown(&top.advice.seen), self.action_words(&top.advice.action));
         let columns = usize::from(sentences.width.saturating_sub(2));
         let mut lines = wrapped(&text, columns);
         if lines.len() > usize::from(sentences.height) {

@@ -3,7 +3,7 @@
 use super::super::ScreenName;
 
 /// What the screen is for.
-pub(super) const fn purpose(screen: ScreenName) -> &'static str {
+pub(in crate::tui::chair) const fn purpose(screen: ScreenName) -> &'static str {
     match screen {
         ScreenName::Checks => {
             "Checks: sign in, time out before the first pulse, sign out. Yes is always the safe answer. An item that \
@@ -29,7 +29,7 @@ pub(super) const fn purpose(screen: ScreenName) -> &'static str {
 }
 
 /// Its figures with their formulas and sources.
-pub(super) const fn figures(screen: ScreenName) -> &'static [&'static str] {
+pub(in crate::tui::chair) const fn figures(screen: ScreenName) -> &'static [&'static str] {
     match screen {
         ScreenName::Checks => &[
             "\"= fine\" and \"? WARNING\": worked out from the plan, the device, the protocol and today's date",

@@ -3,12 +3,12 @@
 mod checks;
 mod close;
 mod far;
-mod figures;
+pub(super) mod figures;
 mod help;
 mod map;
 mod pictures;
 mod practice;
-mod settings;
+pub(super) mod settings;
 mod treat;
 
 use super::dialogs::Dialog;
@@ -16,6 +16,7 @@ use super::{Chair, ScreenName};
 use crate::recorder::Store;
 use crate::session::Level;
 use crate::text::{fitted, shown};
+use crate::tui::keys::Action;
 use crate::tui::theme::{Glyphs, Role, Theme};
 use crate::tui::widgets::dialog::Dialog as DialogBox;
 use crate::tui::widgets::field::FieldView;
@@ -34,14 +35,14 @@ pub const NEED: Size = Size { width: 80, height: 24 };
 const TOAST_ROWS: u16 = 2;
 
 /// What a screen's body is drawn with.
-struct Sheet<'a> {
+pub(super) struct Sheet<'a> {
     theme: &'a Theme,
     columns: usize,
     lines: Vec<Line<'static>>,
 }
 
 impl<'a> Sheet<'a> {
-    fn new(theme: &'a Theme, columns: u16) -> Self {
+    pub(super) fn new(theme: &'a Theme, columns: u16) -> Self {
         Self { theme, columns: usize::from(columns), lines: Vec::new() }
     }
 
@@ -95,6 +96,12 @@ impl<'a> Sheet<'a> {
 
     fn blank(&mut self) {
         self.lines.push(Line::default());
+    }
+
+    /// Its lines as bare text, for whoever does not see it.
+    pub(super) fn words(&self) -> Vec<String> {
+        let words = |line: &Line<'_>| line.spans.iter().map(|span| span.content.as_ref()).collect::<String>();
+        self.lines.iter().map(words).filter(|text| !text.trim().is_empty()).collect()
     }
 
     fn render(self, area: Rect, buffer: &mut Buffer) {
@@ -269,8 +276,9 @@ impl<S: Store> Chair<S> {
                 let since = self.unsaved_at.front().map(|(_, at)| at.format(" since %H:%M:%S").to_string());
                 // The way out comes before the reason, which is what a narrow window cuts off.
                 let text = format!(
-                    " NOT SAVED{}: kept in memory only. F9: go on in another directory ({})",
+                    " NOT SAVED{}: kept in memory only. {}: go on in another directory ({})",
                     since.unwrap_or_default(),
+                    self.key_of(Action::SaveElsewhere),
                     shown(&why)
                 );
                 Line::styled(fitted(&text, columns), self.theme.style(Role::Stop))

@@ -7,7 +7,7 @@ use crate::text::shown;
 use crate::tui::keys::Action;
 use crate::tui::pictures::confinement::ConfinementPicture;
 use crate::tui::pictures::session::SessionPicture;
-use crate::tui::pictures::{PictureName, render};
+use crate::tui::pictures::{Picture, PictureName, render};
 use crate::tui::theme::Role;
 use crate::words::Word;
 use ratatui::buffer::Buffer;
@@ -34,7 +34,7 @@ impl<S: Store> Chair<S> {
         head.render(Rect { height: rows.min(area.height), ..area }, buffer);
         let y = area.y + rows;
         let body = Rect { y, height: area.bottom().saturating_sub(y), ..area };
-        let draw = |picture: &dyn crate::tui::pictures::Picture, buffer: &mut Buffer| {
+        let draw = |picture: &dyn Picture, buffer: &mut Buffer| {
             render(picture, body, buffer, &self.theme, self.glyphs);
         };
         match shown {
@@ -65,6 +65,28 @@ impl<S: Store> Chair<S> {
             }
             PictureName::Zone => self.draw_map(body, buffer),
         }
+    }
+
+    /// The picture at hand in words, for lines.
+    pub(in crate::tui::chair) fn picture_words(&self) -> Vec<String> {
+        let words = match self.pictures.shown {
+            PictureName::Depth => match self.depth_picture() {
+                Light::Known(picture) => picture.words(),
+                Light::Following => "light is still being followed through the skin".to_owned(),
+                Light::Unknown => "no light is known for this setting".to_owned(),
+            },
+            PictureName::Confinement => match self.state().zone(self.zone) {
+                Some((_, z)) => ConfinementPicture { pulse: z.target.pulse_duration }.words(),
+                None => String::new(),
+            },
+            PictureName::Session => {
+                SessionPicture::new(self.state(), self.state().session_ms(self.recorder.now())).words()
+            }
+            PictureName::Zone => {
+                "The map of the zone is for the eye; status tells the count and the overlap".to_owned()
+            }
+        };
+        vec![format!("{}: {words}", self.pictures.shown), "Type pictures for the next, back to leave.".to_owned()]
     }
 
     /// The count, and the first clause of what the advice on top asks for.

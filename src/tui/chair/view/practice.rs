@@ -22,6 +22,29 @@ impl<S: Store> Chair<S> {
         format!(" PRACTICE  {what}")
     }
 
+    /// The same in lines, without the counter that runs with each pulse; none outside practice.
+    pub(in crate::tui::chair) fn practice_words(&self) -> Option<String> {
+        if !self.is_practice() {
+            return None;
+        }
+        match self.screen {
+            ScreenName::Treat | ScreenName::Pictures => {
+                let words = self.skin_words();
+                let skin = words.split(" | ").next().unwrap_or_default();
+                Some(format!("PRACTICE, {skin}"))
+            }
+            ScreenName::Settings => Some(format!("PRACTICE, {}", self.device_words())),
+            ScreenName::Checks => {
+                let items = self.phase_items();
+                let run = self.state().opened.practice.as_ref()?;
+                let (item, _) = items.get(self.chosen_item)?;
+                let says = run.case.answer(&item.id)?;
+                Some(format!("PRACTICE, the client says: {}", shown(&says.says)))
+            }
+            ScreenName::Close => None,
+        }
+    }
+
     fn device_words(&self) -> String {
         let Some(shown) = self.state().practice_display(self.zone) else { return String::new() };
         let energy = shown.energy_j.map(|e| format!(", {} J", trimmed(e, 3))).unwrap_or_default();

@@ -5,6 +5,7 @@ use crate::plan::Setting;
 use crate::recorder::Store;
 use crate::text::shown;
 use crate::tui::chair::form::{FIELDS, FormField};
+use crate::tui::keys::{Action, Place};
 use crate::tui::theme::Role;
 use crate::tui::widgets::field::FieldView;
 use crate::units::trimmed;
@@ -60,7 +61,10 @@ impl<S: Store> Chair<S> {
         if z.confirmed.is_some() {
             foot.line(Role::Good, " READ BACK: the device agrees with the setting ");
         } else if z.mismatch.is_empty() {
-            let next = if self.form.in_field() { "type what the device shows" } else { "c compares and confirms" };
+            let next = match self.form.in_field() {
+                true => "type what the device shows".to_owned(),
+                false => format!("{} compares and confirms", self.key_at(Place::Settings, Action::Confirm)),
+            };
             foot.line(Role::Wait, format!(" NOT READ BACK: {next} "));
         } else {
             foot.line(Role::Lower, " !! DIFFERS: pulses wait until the device agrees ");
@@ -85,7 +89,7 @@ impl<S: Store> Chair<S> {
 }
 
 /// A field's label, the value to be set now, and the plan's value.
-fn wanted(which: FormField, now: &Setting, plan: &Setting) -> (&'static str, String, String) {
+pub(in crate::tui::chair) fn wanted(which: FormField, now: &Setting, plan: &Setting) -> (&'static str, String, String) {
     let both = |label, value: fn(&Setting) -> String| (label, value(now), value(plan));
     match which {
         FormField::Wavelength => both("wavelength", |s| s.wavelength.to_string()),

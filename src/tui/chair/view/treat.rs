@@ -36,7 +36,7 @@ impl<S: Store> Chair<S> {
     }
 
     /// The pass on screen: its number, its count and its plan.
-    pub(super) fn pass_on_screen(&self) -> Option<(u8, u64, u64)> {
+    pub(in crate::tui::chair) fn pass_on_screen(&self) -> Option<(u8, u64, u64)> {
         let (plan, z) = self.state().zone(self.zone)?;
         let planned = z.planned_per_pass(plan);
         let running = self.state().active == Some(self.zone);
@@ -62,7 +62,9 @@ impl<S: Store> Chair<S> {
             (Role::Strong, plan.id.to_string()),
         ]);
         let state = match (running, z.outcome) {
-            (true, _) if self.state().paused => (Role::Wait, " PAUSED: p goes on ".to_owned()),
+            (true, _) if self.state().paused => {
+                (Role::Wait, format!(" PAUSED: {} goes on ", self.key_of(Action::Pause)))
+            }
             (true, _) => (Role::Good, " running ".to_owned()),
             (false, Some(outcome)) => (Role::Quiet, format!("zone {outcome}")),
             (false, None) if pass > plan.passes => (Role::Quiet, "all planned passes done".to_owned()),
@@ -94,7 +96,7 @@ impl<S: Store> Chair<S> {
             sheet.line(role, format!(" {} pulses since {} was advised ", top.pulses_since, top.advice.level));
         }
         sheet.wrapped(Role::Ink, shown(&top.advice.seen));
-        sheet.wrapped(Role::Strong, shown(&top.advice.action));
+        sheet.wrapped(Role::Strong, self.action_words(&top.advice.action));
         sheet.wrapped(Role::Quiet, shown(&top.advice.why));
         // The others by their levels, most urgent first.
         let others: Vec<String> = open.iter().skip(1).map(|a| a.level.to_string()).collect();
@@ -144,7 +146,7 @@ impl<S: Store> Chair<S> {
         let confirmed = if z.confirmed.is_some() {
             (Role::Good, " read back ".to_owned())
         } else {
-            (Role::Wait, format!(" NOT READ BACK: {} ", self.key_of(Action::GoSettings).to_uppercase()))
+            (Role::Wait, format!(" NOT READ BACK: {} ", self.key_of(Action::GoSettings)))
         };
         sheet.groups(&[
             &[
@@ -214,8 +216,8 @@ impl<S: Store> Chair<S> {
         sheet.groups(&[&[white], &[wait]]);
     }
 
-    /// How long to wait before the next pass of the zone, or that the wait is over.
-    pub(super) fn pass_wait_words(&self) -> Option<(Role, String)> {
+    /// Milliseconds to wait before the next pass of the zone, 0 when the wait is over.
+    pub(in crate::tui::chair) fn pass_wait_ms(&self) -> Option<u64> {
         let state = self.state();
         let (plan, z) = state.zone(self.zone)?;
         let ended = z.last_ended_ms().filter(|_| state.active != Some(self.zone))?;
@@ -225,7 +227,12 @@ impl<S: Store> Chair<S> {
         }
         let wait_ms = (wait.seconds() * 1000.0) as u64;
         let since_ms = state.session_ms(self.recorder.now()).saturating_sub(ended);
-        Some(match wait_ms.saturating_sub(since_ms) {
+        Some(wait_ms.saturating_sub(since_ms))
+    }
+
+    /// How long to wait before the next pass of the zone, or that the wait is over.
+    pub(super) fn pass_wait_words(&self) -> Option<(Role, String)> {
+        Some(match self.pass_wait_ms()? {
             0 => (Role::Good, " pass spacing is over ".to_owned()),
             left => (Role::Wait, format!(" WAIT {} before the next pass ", clock_words(left))),
         })
@@ -235,7 +242,8 @@ impl<S: Store> Chair<S> {
         let state = self.state();
         let train = match state.train {
             Some(t) => {
-                (Role::Lower, format!(" TRAIN RUNNING {} Hz: {} pulses, t stops ", trimmed(t.rate_hz, 2), t.counted))
+                let (hz, stops) = (trimmed(t.rate_hz, 2), self.key_of(Action::Train));
+                (Role::Lower, format!(" TRAIN RUNNING {hz} Hz: {} pulses, {stops} stops ", t.counted))
             }
             None => (Role::Quiet, "train off".to_owned()),
         };

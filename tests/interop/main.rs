@@ -1,0 +1,15 @@
+//! With programs of others. A program that is missing fails these tests: they are run where it is installed.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    reason = "tests may fail loudly"
+)]
+#![allow(missing_docs, reason = "the names of tests say what they hold")]
+
+#[allow(dead_code, reason = "the same hands serve more tests elsewhere")]
+#[path = "../chair/lines.rs"]
+mod lines;
+mod speech;
