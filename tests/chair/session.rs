@@ -127,7 +127,20 @@ fn the_eyewear_of_the_plan_picks_the_theme() -> Done {
     hand.wait_for("CHECKS")?;
     hand.chair.send("\x1b[18~");
     hand.wait_for("theme light")?;
-    hand.leave()
+    hand.leave()?;
+    // Each further tint of the protocol's first pair picks its own: the next one tells which it was.
+    for (tint, next) in [("brown", "theme magenta"), ("magenta", "theme red"), ("red", "theme default")] {
+        let text = include_str!("../../src/protocol/default.toml");
+        let own = home.path().join("protocol.toml");
+        std::fs::write(&own, text.replace("tint = \"orange\"", &format!("tint = \"{tint}\""))).unwrap();
+        let own = own.to_str().unwrap();
+        let mut hand = Hand::start(home.path(), &["treat", &first_script, "--new", "--protocol", own]);
+        hand.wait_for("CHECKS")?;
+        hand.chair.send("\x1b[18~");
+        hand.wait_for(next)?;
+        hand.leave()?;
+    }
+    Ok(())
 }
 
 /// Light in the client's skin is followed beside the session, and then a LOWER can speak of another spot.

@@ -152,7 +152,7 @@ pub const SCENES: &[Scene] = &[
     scene(
         "pictures-depth",
         |s| with(s.in_a_pass(), lit_pictures(0)),
-        &["1/4 light in depth", "0/175", "basal", "most ink", "in force", "Middle of the ink, 1 mm"],
+        &["1/4 light in depth", "0/175", "basal", "most ink", "in force", "Mid-ink, 1 mm"],
     ),
     scene(
         "pictures-depth-advised",

@@ -95,7 +95,7 @@ impl ConfinementPicture {
 impl Picture for ConfinementPicture {
     fn legend(&self, glyphs: Glyphs) -> String {
         format!(
-            "{} heat leaves in d2/27k; {} its range; {} sound leaves in d/c; H, S: here they meet",
+            "{} heat leaves in d2/27k, {} its range; {} sound in d/c; H, S: at the pulse",
             HEAT.of(glyphs),
             RANGE.of(glyphs),
             STRESS.of(glyphs)

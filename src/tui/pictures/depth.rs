@@ -111,11 +111,11 @@ impl Picture for DepthPicture<'_> {
         let fluence = self.now.setting.fluence.j_cm2();
         let other = self.other.and_then(|(what, lit)| {
             let (mid, low) = told(&lit)?;
-            Some(format!(" {what}, {}: {} and {}.", lit.setting.dose(), figures(mid.nominal), figures(low.nominal)))
+            Some(format!(" {what} {}: {} and {}.", lit.setting.dose(), figures(mid.nominal), figures(low.nominal)))
         });
         format!(
-            "Local fluence on the axis of the spot, J/cm2; {} is what is set. Middle of the ink, {} mm: {}, {} of what \
-             is set; basal layer, {} mm: {}.{} A model of skin, not this person's.",
+            "Local fluence on the axis of the spot, J/cm2, {} set. Mid-ink, {} mm: {}, {} of what is set; basal layer, {} \
+             mm: {}.{} A model of skin, not this person's.",
             trimmed(fluence, 3),
             trimmed(ink * MM_PER_CM, 2),
             ranged(mid),
@@ -181,8 +181,8 @@ mod tests {
         let picture = DepthPicture { now, other: Some(("advised", lower)) };
         let words = picture.words();
         let mid = 3.0 * row.per_set_at(row.ink.centre_cm).unwrap().nominal;
-        assert!(words.contains(&format!("Middle of the ink, 1 mm: {} (", figures(mid))), "{words}");
-        assert!(words.contains(&format!("advised, 2.7 J/cm2 at 4 mm: {} and", figures(mid * 0.9))), "{words}");
+        assert!(words.contains(&format!("Mid-ink, 1 mm: {} (", figures(mid))), "{words}");
+        assert!(words.contains(&format!("advised 2.7 J/cm2 at 4 mm: {} and", figures(mid * 0.9))), "{words}");
         assert!(words.contains("basal layer, 0.06 mm") && words.contains("not this person's"), "{words}");
         assert!(picture.legend(Glyphs::Ascii).contains("x advised 2.7 J/cm2 at 4 mm"));
     }

@@ -49,7 +49,7 @@ fn lettered(mark: TraceMark, letter: &str) -> String {
 impl Picture for SessionPicture<'_> {
     fn legend(&self, glyphs: Glyphs) -> String {
         let (run, stand) = if glyphs == Glyphs::Ascii { ("_", ".") } else { ("─", "┄") };
-        format!("pulses a minute above, letters below (of several the most urgent); {run} a pass, {stand} paused")
+        format!("pulses a minute; letters, of several the most urgent; {run} a pass, {stand} paused")
     }
 
     /// The letters that occur, row by row.

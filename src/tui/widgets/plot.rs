@@ -45,7 +45,7 @@ impl Axis {
     pub fn from_zero(most: f64, title: impl Into<String>) -> Self {
         let most = if most.is_finite() && most > 0.0 { most } else { 1.0 };
         let decade = 10f64.powf((most / 4.0).log10().floor());
-        let fits = |factor: &f64| most / (factor * decade) <= 5.0 + 1e-9;
+        let fits = |factor: &f64| most / (factor * decade) <= 6.0 + 1e-9;
         let step = decade * [1.0, 2.0, 5.0, 10.0].into_iter().find(fits).unwrap_or(10.0);
         let steps = (most / step - 1e-9).ceil().max(1.0);
         let ticks = (0..=steps as u32).map(|n| (f64::from(n) * step, crate::units::trimmed(f64::from(n) * step, 3)));
@@ -367,11 +367,11 @@ mod tests {
     #[test]
     fn axes_end_at_a_round_number_that_holds_the_most() {
         for (most, high) in
-            [(3.0, 3.0), (3.1, 4.0), (0.0, 1.0), (7.2, 8.0), (41.0, 50.0), (0.033, 0.04), (f64::NAN, 1.0)]
+            [(3.0, 3.0), (3.1, 4.0), (0.0, 1.0), (7.2, 8.0), (11.1, 12.0), (41.0, 50.0), (0.033, 0.04), (f64::NAN, 1.0)]
         {
             let axis = Axis::from_zero(most, "");
             assert!((axis.high - high).abs() < 1e-9 * high, "{most}: {axis:?}");
-            assert!((2..=6).contains(&axis.ticks.len()), "{axis:?}");
+            assert!((2..=7).contains(&axis.ticks.len()), "{axis:?}");
         }
     }
 

@@ -21,15 +21,18 @@ impl<S: Store> Chair<S> {
         let shown = self.pictures.shown;
         let at = PictureName::ALL.iter().position(|p| *p == shown).unwrap_or(0) + 1;
         let mut head = Sheet::new(&self.theme, area.width);
-        let zone = self.zone_id().map(|id| id.to_string()).unwrap_or_default();
-        let setting = self.state().zone(self.zone).map(|(_, z)| z.target.line()).unwrap_or_default();
+        // The count and the advice may not be hidden while one looks at pictures.
+        let setting = self.state().zone(self.zone).map(|(plan, z)| match self.state().active {
+            Some(_) => z.target.dose(),
+            None => format!("{}, {}", plan.id, z.target.dose()),
+        });
         head.spans(&[
-            (Role::Strong, format!("{at}/{} {shown}", PictureName::ALL.len())),
-            (Role::Quiet, format!("  {zone}  {setting}")),
+            (Role::Strong, format!("{at}/{} {shown}  {}", PictureName::ALL.len(), self.count_words())),
+            (Role::Quiet, format!("  {}", setting.unwrap_or_default())),
         ]);
-        // What may not be hidden while one looks at pictures.
-        let (line, role) = self.count_and_advice();
-        head.wrapped(role, line);
+        if let Some((role, advice)) = self.advice_clause() {
+            head.wrapped(role, advice);
+        }
         let rows = u16::try_from(head.lines.len()).unwrap_or(HEAD_ROWS).min(HEAD_ROWS);
         head.render(Rect { height: rows.min(area.height), ..area }, buffer);
         let y = area.y + rows;
@@ -89,15 +92,15 @@ impl<S: Store> Chair<S> {
         vec![format!("{}: {words}", self.pictures.shown), "Type pictures for the next, back to leave.".to_owned()]
     }
 
-    /// The count, and the first clause of what the advice on top asks for.
-    fn count_and_advice(&self) -> (String, Role) {
-        let count = self.count_words();
-        let Some(top) = self.state().open_advice().first().copied() else { return (count, Role::Strong) };
+    /// The first clause of what the advice on top asks for.
+    fn advice_clause(&self) -> Option<(Role, String)> {
+        let open = self.state().open_advice();
+        let top = open.first()?;
         let (role, sign) = level_look(top.level);
         let action = shown(&top.advice.action);
         let clause = action.split_once(": ").map_or(&*action, |(first, _)| first);
         let clause = clause.split_once(". ").map_or(clause, |(first, _)| first);
-        (format!("{count}  {sign} {}: {clause}", top.level), role)
+        Some((role, format!("{sign} {}: {clause}", top.level)))
     }
 
     fn no_light(&self, text: &str, area: Rect, buffer: &mut Buffer) {
