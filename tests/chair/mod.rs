@@ -9,6 +9,7 @@ mod kill9;
 pub mod lines;
 mod manners;
 mod plain;
+mod practice;
 pub mod pty;
 mod pulse_line;
 mod session;

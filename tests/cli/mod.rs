@@ -12,6 +12,7 @@ mod help;
 mod journals;
 mod keys;
 mod plans;
+mod practise;
 mod themes;
 
 use std::path::Path;

@@ -14,7 +14,7 @@ key = [
     { where = "treat", does = "pause", keys = ["P"] },
     { where = "treat", does = "train", keys = ["T"] },
     { where = "treat", does = "start-pass", keys = ["N"] },
-    { where = "anywhere", does = "go-checks", keys = ["f10"] },
+    { where = "anywhere", does = "go-checks", keys = ["shift-f1"] },
     { where = "anywhere", does = "go-settings", keys = ["S"] },
     { where = "anywhere", does = "go-close", keys = ["f12"] },
     { where = "anywhere", does = "save-elsewhere", keys = ["f11"] },
@@ -67,7 +67,7 @@ fn texts_name_the_keys_in_force() {
     s.wait(30);
     shows(&s, "on the settings screen (S)");
     s.press(KeyCode::F(12));
-    shows(&s, "of the sign-out are not done: F10");
+    shows(&s, "of the sign-out are not done: SHIFT-F1");
     s.break_disk();
     s.keys("m");
     s.fill("nothing reaches the disk");

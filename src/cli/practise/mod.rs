@@ -26,10 +26,10 @@ pub struct PractiseArgs {
     #[command(flatten)]
     pub(super) setup: SetupArgs,
     /// Seed of all chance: the same seed and the same acts give the same skin [default: drawn, and told].
-    #[arg(long, value_name = "N", value_parser = seed)]
+    #[arg(long, value_name = "N", value_parser = seed, allow_negative_numbers = true)]
     seed: Option<u64>,
     /// How many times faster than life time runs, 1 to 600.
-    #[arg(long, value_name = "X", default_value = "1", value_parser = speed)]
+    #[arg(long, value_name = "X", default_value = "1", value_parser = speed, allow_negative_numbers = true)]
     pub(super) speed: f64,
     /// Let the model operator play, by the protocol and the advice.
     #[arg(long)]

@@ -126,12 +126,15 @@ impl<S: Store> Chair<S> {
         };
         let wait = self.pass_wait_words().map(|(_, words)| words).unwrap_or_default();
         let columns = usize::from(area.width);
-        let text = fitted(&format!("{text} {wait}"), columns);
+        let text = if self.is_practice() {
+            // What the skin looks like comes first: nothing else shows it here.
+            let skin = self.practice_words().unwrap_or_default();
+            format!(" {} | {} {wait}", skin.trim_start_matches("PRACTICE, "), text.trim())
+        } else {
+            format!("{text} {wait}")
+        };
+        let text = fitted(&text, columns);
         buffer.set_stringn(area.x, area.y, &text, columns, self.theme.style(role));
-        if self.is_practice() {
-            let skin = fitted(&self.practice_line(), columns);
-            buffer.set_stringn(area.x, area.y, format!("{skin:<columns$}"), columns, self.theme.style(Role::Selected));
-        }
     }
 
     /// What was just said, else the keys that answer.

@@ -1,7 +1,7 @@
 //! What practice shows besides: that it is practice, what the skin looks like, what the device and the client say.
 
 use super::{Chair, Sheet};
-use crate::protocol::CheckItem;
+use crate::protocol::{CheckItem, CheckKind, CheckPhase};
 use crate::recorder::Store;
 use crate::session::{Response, Shown};
 use crate::text::shown;
@@ -30,7 +30,7 @@ impl<S: Store> Chair<S> {
         match self.screen {
             ScreenName::Treat | ScreenName::Pictures => {
                 let words = self.skin_words();
-                let skin = words.split(" | ").next().unwrap_or_default();
+                let skin = words.split(" | ").nth(1).unwrap_or_default();
                 Some(format!("PRACTICE, {skin}"))
             }
             ScreenName::Settings => Some(format!("PRACTICE, {}", self.device_words())),
@@ -56,6 +56,13 @@ impl<S: Store> Chair<S> {
         let zone = self.zone_id();
         let mut seen: Vec<&Shown> = practice.visible();
         seen.retain(|s| Some(&s.sign.zone) == zone.as_ref());
+        // What stops or lowers comes first: a narrow window cuts off the end.
+        seen.sort_by_key(|s| match s.sign.kind {
+            Response::Pain => 3,
+            Response::Whitening | Response::NoResponse => 2,
+            Response::PinpointBleeding | Response::Purpura | Response::Splatter => 1,
+            _ => 0,
+        });
         let each: Vec<String> = seen
             .iter()
             .map(|s| match s.sign.kind {
@@ -65,12 +72,16 @@ impl<S: Store> Chair<S> {
             })
             .collect();
         let skin = if each.is_empty() { "nothing yet".to_owned() } else { each.join(", ") };
-        format!("skin: {skin} | device counter {}", practice.counter())
+        format!("device counter {} | skin: {skin}", practice.counter())
     }
 
     /// What the client says to an item of the checklist.
     pub(super) fn client_says(&self, item: &CheckItem, sheet: &mut Sheet<'_>) {
         let Some(run) = &self.state().opened.practice else { return };
+        // What the room and the hand answer, nobody says.
+        if item.kind != CheckKind::YesNo || item.phase == CheckPhase::SignOut {
+            return;
+        }
         let says = run.case.answer(&item.id).map_or("nothing to add", |a| a.says.as_str());
         sheet.wrapped(Role::Check, format!("PRACTICE, the client says: \"{}\"", shown(says)));
     }
