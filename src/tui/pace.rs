@@ -22,6 +22,10 @@ const SLACK_MS: f64 = 10.0;
 /// The device rate up to which there is that room: its pulses are then at least 125 ms apart.
 const SLOW_HZ: f64 = 8.0;
 
+/// A contact of a foot switch may close again within this time of one press (common practice: contacts settle within 5
+/// to 20 ms). The fastest device fires every 50 ms.
+const BOUNCE_MS: u64 = 30;
+
 /// How many repeats must follow evenly before the press before them is taken back.
 const RUN: usize = 4;
 
@@ -87,13 +91,20 @@ impl<K: Eq + Hash> Pacer<K> {
                 self.reports = true;
                 Pace::Held
             }
-            Stroke::Press if self.reports => Pace::Count,
+            Stroke::Press if self.reports => self.keys.entry(key).or_default().bounce_or_tap(at_ms),
             Stroke::Press => self.keys.entry(key).or_default().press(at_ms, rate_hz),
         }
     }
 }
 
 impl Past {
+    /// Where presses can be believed, only the contact of a switch presses twice within so short a time.
+    fn bounce_or_tap(&mut self, at_ms: u64) -> Pace {
+        let bounces = self.last_ms.is_some_and(|last| at_ms.saturating_sub(last) < BOUNCE_MS);
+        self.last_ms = Some(at_ms);
+        if bounces { Pace::Held } else { Pace::Count }
+    }
+
     fn press(&mut self, at_ms: u64, rate_hz: f64) -> Pace {
         let gap_ms = self.last_ms.map(|last| at_ms.saturating_sub(last));
         self.last_ms = Some(at_ms);
@@ -174,6 +185,22 @@ mod tests {
         assert_eq!(net(every(0, 125, 60), 2.0), 60, "8 a second");
         assert_eq!(net(every(0, 50, 100), 20.0), 100, "20 a second with a device that fires as fast");
         assert_eq!(net(every(0, 100, 100), 10.0), 100, "10 a second with a device that fires as fast");
+    }
+
+    #[test]
+    fn a_foot_switch_whose_contact_bounces_counts_once_a_press() {
+        let mut pacer = Pacer::new();
+        let mut counted = 0;
+        for press in 0..50_u64 {
+            // A press, and its contact opening and closing twice more within 20 ms.
+            for bounce in [0, 7, 19] {
+                let at = 1_000 + press * 50 + bounce;
+                counted += worth(pacer.judge((), at, Stroke::Press, 20.0));
+                pacer.judge((), at + 3, Stroke::Release, 20.0);
+            }
+        }
+        // The first is judged before the terminal has shown that it reports releases.
+        assert_eq!(counted, 50);
     }
 
     #[test]

@@ -28,6 +28,8 @@ fn id_of(journal: &Path) -> String {
 /// Signs in, reads back what the first line says that the device shows, and begins the pass of `bold-start`.
 fn begins(hand: &mut Hand) -> Done {
     hand.wait_for("PRACTICE CHECKS")?;
+    hand.wait_for("a teaching model")?;
+    hand.wait_for("seed 3")?;
     hand.sign_in()?;
     hand.read_back(["1064", "6 ns", "4", "5.0", "0.628", "5"])?;
     hand.time_out()?;

@@ -7,6 +7,7 @@ use crate::cli::files::open_practice_dir;
 use crate::cli::log::{Log, render};
 use crate::cli::output::{CliError, print, print_json};
 use crate::cli::sessions::read_session;
+use crate::cli::treat::practice_program;
 use crate::clock::{Clock, SystemClock};
 use crate::journal::{DataDir, SessionId, Writer, daybook};
 use crate::practice::debrief::{Debrief, debrief};
@@ -70,7 +71,7 @@ fn one(
     daybook::opened(dir, &id, now)?;
     let opened = Opened {
         session: id.to_string(),
-        program: format!("fadewright {}", env!("CARGO_PKG_VERSION")),
+        program: practice_program(),
         date: chosen.from.date_naive(),
         plan: chosen.plan,
         device: chosen.device,

@@ -13,7 +13,7 @@ pub use score::{Part, Score};
 use super::light::LightBook;
 use super::model::TEACHING;
 use super::skin::{Fallen, Skin, ZoneOutcomeSeen};
-use crate::coverage::{Covered, Disc, HitAreas, Point, hit_areas};
+use crate::coverage::{Covered, Disc, HitAreas, Outline, Point, hit_areas};
 use crate::plan::Zone;
 use crate::scenario::{HiddenCase, PracticeRun, SHIPPED};
 use crate::session::{Event, Stamp, State};
@@ -118,6 +118,9 @@ pub struct PassCoverage {
     pub thrice_or_more_percent: f64,
     /// Bare, per cent, had every pulse fallen on its place.
     pub planned_bare_percent: f64,
+    /// The zone from above in characters, two to the height of one: a dot where it is bare, else how often a place was
+    /// hit, 9 for nine times or more; blank outside.
+    pub map: Vec<String>,
 }
 
 /// A run played back.
@@ -208,6 +211,7 @@ fn zone_result(plan: &Zone, seen: &ZoneOutcomeSeen, index: usize, fallen: &[Fall
             twice_percent: percent(a.twice_mm2, &a),
             thrice_or_more_percent: percent(a.thrice_or_more_mm2, &a),
             planned_bare_percent: planned.as_ref().map_or(0.0, |p| percent(p.areas().bare_mm2, p.areas())),
+            map: coverage_map(&outline, &discs),
         }
     };
     ZoneResult {
@@ -224,6 +228,32 @@ fn zone_result(plan: &Zone, seen: &ZoneOutcomeSeen, index: usize, fallen: &[Fall
         hottest_k: seen.hottest_k,
         passes: passes.into_iter().map(coverage).collect(),
     }
+}
+
+/// Columns of a coverage map.
+const MAP_COLUMNS: usize = 60;
+/// Rows at most; a tall zone is drawn narrower.
+const MAP_ROWS: usize = 24;
+
+fn coverage_map(outline: &Outline, discs: &[Disc]) -> Vec<String> {
+    let b = outline.bounds();
+    let step = (b.width_mm() / MAP_COLUMNS as f64).max(b.height_mm() / (2 * MAP_ROWS) as f64).max(1e-6);
+    let (columns, rows) = ((b.width_mm() / step).ceil() as usize, (b.height_mm() / (2.0 * step)).ceil() as usize);
+    let place = |row: usize, column: usize| {
+        // Rows run down, the zone's height up.
+        Point::new(b.low.x_mm + (column as f64 + 0.5) * step, b.high.y_mm - (row as f64 + 0.5) * 2.0 * step)
+    };
+    let sign = |p: Point| {
+        if !outline.contains(p) {
+            return ' ';
+        }
+        match discs.iter().filter(|d| d.centre.distance_squared(p) <= d.radius_mm * d.radius_mm).count() {
+            0 => '.',
+            n => char::from_digit(n.min(9) as u32, 10).unwrap_or('9'),
+        }
+    };
+    let row = |r| (0..columns).map(|c| sign(place(r, c))).collect::<String>().trim_end().to_owned();
+    (0..rows.max(1)).map(row).collect()
 }
 
 /// Where the pulses of a pass truly fell, and what they left bare: for the map.

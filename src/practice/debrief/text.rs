@@ -9,6 +9,7 @@ impl Debrief {
     #[must_use]
     pub fn lines(&self, columns: usize) -> Vec<String> {
         let mut out: Vec<String> = Vec::new();
+        let mut maps: Vec<(String, &Vec<String>)> = Vec::new();
         let mut say = |indent: usize, text: &str| {
             if text.is_empty() {
                 out.push(String::new());
@@ -42,6 +43,11 @@ impl Debrief {
         for z in &self.zones {
             for line in zone_lines(z) {
                 say(2, &line);
+            }
+        }
+        for z in &self.zones {
+            for p in &z.passes {
+                maps.push((format!("{}, pass {}: . bare, 1 hit once, 2 twice, and so on", z.zone, p.pass), &p.map));
             }
         }
         say(0, "");
@@ -86,6 +92,13 @@ impl Debrief {
         say(0, "TRY NEXT");
         for (i, tip) in self.next.iter().enumerate() {
             say(2, &format!("{}. {tip}", i + 1));
+        }
+        if !maps.is_empty() {
+            out.extend([String::new(), "WHERE THE PULSES FELL".to_owned()]);
+        }
+        for (title, map) in maps {
+            out.extend(wrapped(&title, columns.saturating_sub(2).max(20)).into_iter().map(|l| format!("  {l}")));
+            out.extend(map.iter().map(|row| format!("  {row}")));
         }
         out
     }

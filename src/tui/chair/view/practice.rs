@@ -16,10 +16,18 @@ impl<S: Store> Chair<S> {
         let what = match self.screen {
             ScreenName::Settings => self.device_words(),
             ScreenName::Treat | ScreenName::Pictures => self.skin_words(),
-            ScreenName::Checks => "simulated client: answers stand with the question".to_owned(),
+            ScreenName::Checks => format!("{}a teaching model: simulated client and skin", self.course_words()),
             ScreenName::Close => "nobody was treated; a debrief follows the close".to_owned(),
         };
         format!(" PRACTICE  {what}")
+    }
+
+    /// Which session of a course it is.
+    fn course_words(&self) -> String {
+        match self.state().opened.practice.as_deref() {
+            Some(run) if run.course.is_some() => format!("session {} of {}, ", run.session, run.case.sessions),
+            _ => String::new(),
+        }
     }
 
     /// The same in lines, without the counter that runs with each pulse; none outside practice.
