@@ -22,6 +22,7 @@ pub mod theme;
 pub mod treat;
 pub mod verify;
 
+use crate::tui::pace::BOUNCE_MAX_MS;
 use clap::{Parser, Subcommand};
 use output::{CliError, print_error};
 use std::path::PathBuf;
@@ -55,6 +56,9 @@ pub struct Args {
     /// Read pulses from a serial device or a pipe, one line for each: `pulse` or `p`.
     #[arg(long, global = true, env = "FADEWRIGHT_PULSE_INPUT", value_name = "PATH")]
     pulse_input: Option<PathBuf>,
+    /// Take presses of the pulse key closer than this for one: for a foot switch whose contact bounces, 0 to 40 ms.
+    #[arg(long, global = true, value_name = "MS", default_value_t = 0, value_parser = clap::value_parser!(u64).range(0..=BOUNCE_MAX_MS))]
+    bounce_ms: u64,
     /// Draw with plain ASCII characters only.
     #[arg(long, global = true)]
     ascii: bool,
@@ -110,6 +114,7 @@ struct Common {
     pulse_input: Option<PathBuf>,
     ascii: bool,
     plain: bool,
+    bounce_ms: u64,
 }
 
 /// Runs the program.
@@ -121,6 +126,7 @@ pub fn run(args: Args) -> ExitCode {
         keys: args.keys,
         pulse_input: args.pulse_input,
         ascii: args.ascii,
+        bounce_ms: args.bounce_ms,
         plain: args.plain,
     };
     let result = match args.command {

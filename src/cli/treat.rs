@@ -235,7 +235,10 @@ impl<'a> Stage<'a> {
         let (keys, problem) = super::keys::for_session(self.common)?;
         let chosen = for_session(self.common, &recorder.state().opened);
         let standard = choose(self.common).0;
-        let mut chair = Chair::new(recorder, standard, glyphs).with_keys(keys).with_themes(chosen.themes, chosen.at);
+        let mut chair = Chair::new(recorder, standard, glyphs)
+            .with_bounce(self.common.bounce_ms)
+            .with_keys(keys)
+            .with_themes(chosen.themes, chosen.at);
         let problems: Vec<String> = [problem, chosen.problem].into_iter().flatten().collect();
         if !problems.is_empty() {
             chair.warn(problems.join("; "));

@@ -22,9 +22,8 @@ const SLACK_MS: f64 = 10.0;
 /// The device rate up to which there is that room: its pulses are then at least 125 ms apart.
 const SLOW_HZ: f64 = 8.0;
 
-/// A contact of a foot switch may close again within this time of one press (common practice: contacts settle within 5
-/// to 20 ms). The fastest device fires every 50 ms.
-const BOUNCE_MS: u64 = 30;
+/// Longest time within which a contact may be said to bounce, ms: the fastest device fires every 50 ms.
+pub const BOUNCE_MAX_MS: u64 = 40;
 
 /// How many repeats must follow evenly before the press before them is taken back.
 const RUN: usize = 4;
@@ -51,6 +50,8 @@ pub enum Pace {
 pub struct Pacer<K> {
     keys: HashMap<K, Past>,
     reports: bool,
+    /// Two presses closer than this are one press of a switch whose contact bounces; 0 where none does.
+    bounce_ms: u64,
 }
 
 #[derive(Debug, Clone, Default)]
@@ -65,7 +66,7 @@ struct Past {
 
 impl<K> Default for Pacer<K> {
     fn default() -> Self {
-        Self { keys: HashMap::new(), reports: false }
+        Self { keys: HashMap::new(), reports: false, bounce_ms: 0 }
     }
 }
 
@@ -91,16 +92,33 @@ impl<K: Eq + Hash> Pacer<K> {
                 self.reports = true;
                 Pace::Held
             }
-            Stroke::Press if self.reports => self.keys.entry(key).or_default().bounce_or_tap(at_ms),
+            Stroke::Press if self.reports => Pace::Count,
             Stroke::Press => self.keys.entry(key).or_default().press(at_ms, rate_hz),
+        }
+    }
+}
+
+impl<K: Eq + Hash> Pacer<K> {
+    /// With a switch whose contact bounces for so long, at most [`BOUNCE_MAX_MS`]. Presses are stamped when they are read,
+    /// so on a machine that stands still for a moment two taps may look like a bounce: only for a switch that needs it.
+    pub fn bouncing(&mut self, bounce_ms: u64) {
+        self.bounce_ms = bounce_ms.min(BOUNCE_MAX_MS);
+    }
+
+    /// Judges a press of a key that may be a foot switch: its contact may bounce.
+    pub fn judge_switch(&mut self, key: K, at_ms: u64, rate_hz: f64) -> Pace {
+        if self.reports {
+            self.keys.entry(key).or_default().bounce_or_tap(at_ms, self.bounce_ms)
+        } else {
+            self.judge(key, at_ms, Stroke::Press, rate_hz)
         }
     }
 }
 
 impl Past {
     /// Where presses can be believed, only the contact of a switch presses twice within so short a time.
-    fn bounce_or_tap(&mut self, at_ms: u64) -> Pace {
-        let bounces = self.last_ms.is_some_and(|last| at_ms.saturating_sub(last) < BOUNCE_MS);
+    fn bounce_or_tap(&mut self, at_ms: u64, bounce_ms: u64) -> Pace {
+        let bounces = self.last_ms.is_some_and(|last| at_ms.saturating_sub(last) < bounce_ms);
         self.last_ms = Some(at_ms);
         if bounces { Pace::Held } else { Pace::Count }
     }
@@ -190,12 +208,13 @@ mod tests {
     #[test]
     fn a_foot_switch_whose_contact_bounces_counts_once_a_press() {
         let mut pacer = Pacer::new();
+        pacer.bouncing(20);
         let mut counted = 0;
         for press in 0..50_u64 {
             // A press, and its contact opening and closing twice more within 20 ms.
-            for bounce in [0, 7, 19] {
+            for bounce in [0, 7, 17] {
                 let at = 1_000 + press * 50 + bounce;
-                counted += worth(pacer.judge((), at, Stroke::Press, 20.0));
+                counted += worth(pacer.judge_switch((), at, 20.0));
                 pacer.judge((), at + 3, Stroke::Release, 20.0);
             }
         }

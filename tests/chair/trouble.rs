@@ -332,7 +332,8 @@ fn a_plan_that_its_checks_refuse_cannot_be_treated_and_closes_as_refused() -> Do
     assert!(String::from_utf8(told.stdout).unwrap().contains("refused-by-checks"));
     // A closed session is not offered again.
     let mut again = Hand::start(home.path(), &[]);
-    again.wait_for("nothing to resume")?;
+    again.wait_for("PRACTISE first-script")?;
+    assert!(!again.chair.screen().contains("resume session"), "{}", again.chair.screen());
     again.key('q');
     assert_eq!(again.chair.wait_exit()?, Ended::Code(0));
     Ok(())

@@ -144,6 +144,13 @@ impl<S: Store> Chair<S> {
         self
     }
 
+    /// With a foot switch whose contact bounces for so long, ms; 0 for none.
+    #[must_use]
+    pub fn with_bounce(mut self, bounce_ms: u64) -> Self {
+        self.pacer.bouncing(bounce_ms);
+        self
+    }
+
     /// With themes to change among, the one at a place first.
     #[must_use]
     pub fn with_themes(mut self, mut themes: Vec<(String, Theme)>, at: usize) -> Self {

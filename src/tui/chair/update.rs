@@ -132,7 +132,11 @@ impl<S: Store> Chair<S> {
     /// Acts on a key press unless the key is being held down.
     fn paced(&mut self, action: Action, chord: Chord, at_ms: u64) -> Vec<Effect> {
         let rate = self.state().zones.get(self.zone).map_or(1.0, |z| z.target.rate.hz());
-        match self.pacer.judge(chord, at_ms, Stroke::Press, rate) {
+        let pace = match action {
+            Action::Pulse => self.pacer.judge_switch(chord, at_ms, rate),
+            _ => self.pacer.judge(chord, at_ms, Stroke::Press, rate),
+        };
+        match pace {
             Pace::Count => self.act(action, at_ms),
             Pace::Held => {
                 self.toast("key held: repeats do not count", false);
