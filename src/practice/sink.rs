@@ -3,6 +3,7 @@
 use super::light::LightBook;
 use super::skin::Skin;
 use crate::clock::Now;
+use crate::coverage::Point;
 use crate::recorder::{Sink, Store};
 use crate::session::{Event, Stamp, State};
 use chrono::{DateTime, FixedOffset};
@@ -92,5 +93,9 @@ impl<S: Store> Store for SkinSink<S> {
     }
     fn path(&self) -> PathBuf {
         self.inner.path()
+    }
+    fn landed(&self, zone: usize, pass: u8) -> Option<Vec<Point>> {
+        let fallen = self.skin.as_ref()?.fallen();
+        Some(fallen.iter().filter(|f| f.zone == zone && f.pass == pass).map(|f| f.at).collect())
     }
 }

@@ -1,6 +1,7 @@
 //! Sinks that say how far events are really saved.
 
 use super::{MemorySink, Sink};
+use crate::coverage::Point;
 use crate::journal::{DataDir, Writer, daybook};
 use crate::session::Event;
 use chrono::{DateTime, FixedOffset};
@@ -20,6 +21,10 @@ pub trait Store: Sink {
     fn continue_in(&mut self, dir: &Path) -> Result<(PathBuf, Option<String>), String>;
     /// Where the events go.
     fn path(&self) -> PathBuf;
+    /// Where the pulses of a zone's pass truly fell; only simulated skin knows.
+    fn landed(&self, _zone: usize, _pass: u8) -> Option<Vec<Point>> {
+        None
+    }
 }
 
 impl Store for MemorySink {

@@ -39,6 +39,16 @@ fn skin_that_is_taken_up_again_is_the_skin_that_was_left() {
 }
 
 #[test]
+fn the_map_is_told_where_pulses_truly_fell() {
+    use fadewright::recorder::Store;
+    let p = played(shipped(named("first-script").unwrap(), 3), Manner::Sound);
+    let fallen: Vec<_> = p.sink.skin().unwrap().fallen().iter().map(|f| f.at).collect();
+    assert_eq!(p.sink.landed(0, 1).unwrap(), fallen);
+    assert!(p.sink.landed(0, 2).unwrap().is_empty());
+    assert!(p.sink.into_inner().landed(0, 1).is_none(), "a treatment knows no landing points");
+}
+
+#[test]
 fn every_scenario_is_debriefed_and_a_treatment_is_not() {
     for s in SHIPPED {
         let p = played(shipped(s, 1), Manner::Sound);

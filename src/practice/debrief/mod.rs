@@ -13,11 +13,10 @@ pub use score::{Part, Score};
 use super::light::LightBook;
 use super::model::TEACHING;
 use super::skin::{Fallen, Skin, ZoneOutcomeSeen};
-use crate::coverage::{Covered, Disc, HitAreas, Outline, Point, hit_areas};
+use crate::coverage::{Disc, HitAreas, Outline, Point, hit_areas};
 use crate::plan::Zone;
 use crate::scenario::{HiddenCase, PracticeRun, SHIPPED};
 use crate::session::{Event, Stamp, State};
-use crate::units::SpotDiameter;
 use crate::words::Word;
 use serde::Serialize;
 
@@ -254,14 +253,6 @@ fn coverage_map(outline: &Outline, discs: &[Disc]) -> Vec<String> {
     };
     let row = |r| (0..columns).map(|c| sign(place(r, c))).collect::<String>().trim_end().to_owned();
     (0..rows.max(1)).map(row).collect()
-}
-
-/// Where the pulses of a pass truly fell, and what they left bare: for the map.
-#[must_use]
-pub fn landed(skin: &Skin, plan: &Zone, zone: usize, pass: u8, spot: SpotDiameter) -> (Vec<Point>, Covered) {
-    let at: Vec<Point> = skin.fallen().iter().filter(|f| f.zone == zone && f.pass == pass).map(|f| f.at).collect();
-    let covered = Covered::of(&plan.shape.outline(), spot, at.iter().copied());
-    (at, covered)
 }
 
 /// What the plan did not tell, in words.

@@ -51,6 +51,11 @@ impl<S: Store> Chair<S> {
         let words = u16::try_from(sheet.lines.len()).unwrap_or(area.height).min(area.height);
         sheet.render(Rect { height: words, ..area }, buffer);
         let map = Rect { y: area.y + words, height: area.height - words, ..area };
-        ZoneMap::new(&shown.pattern, shown.fired, shown.goes_on, &self.theme).glyphs(self.glyphs).render(map, buffer);
+        let landed = self.store().landed(self.zone, shown.number);
+        let zone = ZoneMap::new(&shown.pattern, shown.fired, shown.goes_on, &self.theme).glyphs(self.glyphs);
+        match &landed {
+            Some(points) => zone.landed(points).render(map, buffer),
+            None => zone.render(map, buffer),
+        }
     }
 }
