@@ -9,6 +9,7 @@ mod completions;
 mod debrief;
 mod face;
 pub mod files;
+pub mod follow_up;
 mod keys;
 mod light;
 pub mod log;
@@ -88,6 +89,9 @@ enum Sub {
     /// Print a session for a person, or with --json for a program.
     #[command(after_help = EXIT_CODES)]
     Log(log::LogArgs),
+    /// Record what was seen when the client of a closed session came back.
+    #[command(name = "follow-up", after_help = EXIT_CODES)]
+    FollowUp(follow_up::FollowUpArgs),
     /// Check the chain of session journals.
     #[command(after_help = EXIT_CODES)]
     Verify(verify::VerifyArgs),
@@ -132,6 +136,7 @@ pub fn run(args: Args) -> ExitCode {
         Some(Sub::Plan(c)) => plan::run(&common, &c),
         Some(Sub::Calc(c)) => calc::run(&c),
         Some(Sub::Log(a)) => log::run(&common, &a),
+        Some(Sub::FollowUp(a)) => follow_up::run(&common, &a),
         Some(Sub::Verify(a)) => verify::run(&common, &a),
         Some(Sub::Theme(c)) => theme::run(&common, &c),
         Some(Sub::Keys(a)) => keys::run(&common, &a),

@@ -2,9 +2,10 @@
 
 use super::Common;
 use super::files::data_root;
+use super::follow_up::beside;
 use super::output::{CliError, print, print_json};
 use super::sessions::find;
-use crate::journal::{DataDir, VerifyReport, daybook, verify_file};
+use crate::journal::{DataDir, FollowUpReport, VerifyReport, daybook, verify_file};
 use crate::source::Problem;
 use clap::Args;
 use serde::Serialize;
@@ -24,7 +25,21 @@ pub struct VerifyArgs {
 struct Report {
     ok: bool,
     problems: Vec<Problem>,
-    sessions: Vec<VerifyReport>,
+    sessions: Vec<Checked>,
+}
+
+/// One session with what lies beside it.
+#[derive(Debug, Serialize)]
+struct Checked {
+    #[serde(flatten)]
+    journal: VerifyReport,
+    follow_ups: Option<FollowUpReport>,
+}
+
+impl Checked {
+    fn is_ok(&self) -> bool {
+        self.journal.is_ok() && self.follow_ups.as_ref().is_none_or(FollowUpReport::is_ok)
+    }
 }
 
 pub(super) fn run(common: &Common, args: &VerifyArgs) -> Result<ExitCode, CliError> {
@@ -52,7 +67,17 @@ pub(super) fn run(common: &Common, args: &VerifyArgs) -> Result<ExitCode, CliErr
             }
             problems.push(Problem::at(&file, line, usize::from(line > 0), "", &message));
         }
-        sessions.push(report);
+        let head = report.verdict.is_sound().then_some(report.head).flatten();
+        let follow_ups = beside(path, head)?;
+        if let Some(after) = follow_ups.as_ref().map(|f| &f.report).filter(|r| !r.is_ok()) {
+            let line = after.verdict.line().and_then(|l| usize::try_from(l).ok()).unwrap_or(0);
+            let mut message = format!("the follow-ups are {}", after.verdict);
+            if after.notes.altered > 0 {
+                message = format!("{message}; {} free texts were altered", after.notes.altered);
+            }
+            problems.push(Problem::at(&after.path.display().to_string(), line, usize::from(line > 0), "", &message));
+        }
+        sessions.push(Checked { journal: report, follow_ups: follow_ups.map(|f| f.report) });
     }
     let report = Report { ok: problems.is_empty(), problems, sessions };
     if args.json {
@@ -63,10 +88,13 @@ pub(super) fn run(common: &Common, args: &VerifyArgs) -> Result<ExitCode, CliErr
             text.push_str(&format!(
                 "{} {}: {}, {} events\n",
                 if s.is_ok() { "sound  " } else { "DAMAGED" },
-                s.id,
-                s.verdict,
-                s.records
+                s.journal.id,
+                s.journal.verdict,
+                s.journal.records
             ));
+            if let Some(after) = &s.follow_ups {
+                text.push_str(&format!("        {} follow-ups: {}\n", after.records, after.verdict));
+            }
         }
         for p in &report.problems {
             text.push_str(&format!("problem: {p}\n"));

@@ -8,6 +8,8 @@ mod calc_depth;
 mod calc_hazard;
 mod calc_heat;
 mod calc_transport;
+pub mod closed;
+mod follow_ups;
 mod help;
 mod journals;
 mod keys;
