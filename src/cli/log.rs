@@ -4,6 +4,7 @@ use super::Common;
 use super::follow_up::beside;
 use super::output::{CliError, print, print_json};
 use super::sessions::{find, read_session};
+use super::signatures::{SignOff, sign_offs};
 use crate::journal::Verdict;
 use crate::review::{FollowUpLine, Summary, TimelineEntry, ZoneLine, follow_ups, summarise, timeline};
 use crate::session::State;
@@ -42,6 +43,8 @@ pub struct Log {
     pub follow_ups: Vec<FollowUpLine>,
     /// The state of the follow-ups' own chain; none where there are none.
     pub follow_ups_record: Option<Verdict>,
+    /// What the statements beside the journal say; whether they are signed rightly, `verify` tells.
+    pub sign_offs: Vec<SignOff>,
     /// What happened, in order.
     pub timeline: Vec<TimelineEntry>,
 }
@@ -70,6 +73,7 @@ pub(super) fn run(common: &Common, args: &LogArgs) -> Result<ExitCode, CliError>
         record_sound: back.verdict.is_sound() && after.as_ref().is_none_or(|a| a.report.is_ok()),
         follow_ups: after.iter().flat_map(|a| follow_ups(&a.events).map(|(_, line)| line)).collect(),
         follow_ups_record: after.map(|a| a.report.verdict),
+        sign_offs: sign_offs(&path, &back.id)?,
         timeline: timeline(&events),
         record: back.verdict,
     };
@@ -170,6 +174,14 @@ pub fn render(log: &Log) -> String {
             for text in follow_up_lines(f) {
                 line(text);
             }
+        }
+    }
+    if !log.sign_offs.is_empty() {
+        line(String::new());
+        line("Sign-off as it is stated (fadewright verify checks the signatures)".to_owned());
+        for s in &log.sign_offs {
+            let signed = if s.signed { "" } else { ": NOT SIGNED YET" };
+            line(format!("  {} {} {} {}{signed}", s.signature, s.signer, s.meaning, minute(&s.at)));
         }
     }
     line(String::new());

@@ -14,11 +14,14 @@ mod keys;
 mod light;
 pub mod log;
 pub mod output;
+mod passphrase;
 pub mod plan;
 pub mod practise;
 mod progress;
 mod pulse_input;
 mod sessions;
+pub mod sign;
+mod signatures;
 pub mod theme;
 pub mod treat;
 pub mod verify;
@@ -92,7 +95,10 @@ enum Sub {
     /// Record what was seen when the client of a closed session came back.
     #[command(name = "follow-up", after_help = EXIT_CODES)]
     FollowUp(follow_up::FollowUpArgs),
-    /// Check the chain of session journals.
+    /// Sign a closed session with an OpenSSH key.
+    #[command(after_help = EXIT_CODES)]
+    Sign(sign::SignArgs),
+    /// Check the chain of session journals, their follow-ups and signatures.
     #[command(after_help = EXIT_CODES)]
     Verify(verify::VerifyArgs),
     /// The themes.
@@ -137,6 +143,7 @@ pub fn run(args: Args) -> ExitCode {
         Some(Sub::Calc(c)) => calc::run(&c),
         Some(Sub::Log(a)) => log::run(&common, &a),
         Some(Sub::FollowUp(a)) => follow_up::run(&common, &a),
+        Some(Sub::Sign(a)) => sign::run(&common, &a),
         Some(Sub::Verify(a)) => verify::run(&common, &a),
         Some(Sub::Theme(c)) => theme::run(&common, &c),
         Some(Sub::Keys(a)) => keys::run(&common, &a),

@@ -97,6 +97,7 @@ fn one(
         record_sound: back.verdict.is_sound(),
         follow_ups: Vec::new(),
         follow_ups_record: None,
+        sign_offs: Vec::new(),
         timeline: timeline(&events),
         record: back.verdict,
     };
