@@ -19,6 +19,7 @@ pub mod plan;
 pub mod practise;
 mod progress;
 mod pulse_input;
+pub mod register;
 mod sessions;
 pub mod sign;
 mod signatures;
@@ -95,6 +96,9 @@ enum Sub {
     /// Record what was seen when the client of a closed session came back.
     #[command(name = "follow-up", after_help = EXIT_CODES)]
     FollowUp(follow_up::FollowUpArgs),
+    /// Print the treatment register of some days, as text, CSV or HTML.
+    #[command(after_help = EXIT_CODES)]
+    Register(register::RegisterArgs),
     /// Sign a closed session with an OpenSSH key.
     #[command(after_help = EXIT_CODES)]
     Sign(sign::SignArgs),
@@ -143,6 +147,7 @@ pub fn run(args: Args) -> ExitCode {
         Some(Sub::Calc(c)) => calc::run(&c),
         Some(Sub::Log(a)) => log::run(&common, &a),
         Some(Sub::FollowUp(a)) => follow_up::run(&common, &a),
+        Some(Sub::Register(a)) => register::run(&common, &a),
         Some(Sub::Sign(a)) => sign::run(&common, &a),
         Some(Sub::Verify(a)) => verify::run(&common, &a),
         Some(Sub::Theme(c)) => theme::run(&common, &c),

@@ -1,6 +1,7 @@
 //! Read models over a journal: what was planned, done, seen, advised and overridden.
 
 mod follow_up;
+pub mod register;
 mod summary;
 mod timeline;
 

@@ -27,6 +27,7 @@ fn the_help_names_every_subcommand_and_every_help_ends_with_the_exit_codes() {
             "calc",
             "log",
             "follow-up",
+            "register",
             "sign",
             "verify",
             "theme",

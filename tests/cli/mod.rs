@@ -14,6 +14,7 @@ mod help;
 mod journals;
 mod keys;
 mod plans;
+mod register;
 mod signing;
 mod themes;
 
