@@ -3,10 +3,16 @@
 //! Everything below the shell takes a [`Now`] as an argument, so that rules, timers and replay can be tested with any
 //! time. Order in a journal is by sequence number, durations come from the monotonic reading, wall time is for people.
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, NaiveDateTime, TimeZone};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
 use std::time::{Duration, Instant};
+
+/// The moment of a local time in the machine's zone, the earlier where the clocks are put back; none where they skip it.
+#[must_use]
+pub fn moment_of_local(at: NaiveDateTime) -> Option<DateTime<FixedOffset>> {
+    chrono::Local.from_local_datetime(&at).earliest().map(|at| at.fixed_offset())
+}
 
 /// One reading of both clocks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -42,6 +42,7 @@
 //! | [`session`] | events, the state that follows from them, commands and refusals |
 //! | [`advice`] | the rule table |
 //! | [`journal`] | files of events that show every change; generic, it knows no session |
+//! | [`signoff`] | a person's signature over a closed session |
 //! | [`recorder`] | decide, append, apply, advise: the only way to change a session |
 //! | [`practice`] | simulated skin, the model operator, the debrief |
 //! | [`review`] | figures and timeline of a recorded session |
@@ -69,6 +70,7 @@ pub mod review;
 pub mod scenario;
 pub mod session;
 pub mod sight;
+pub mod signoff;
 pub mod source;
 pub mod text;
 pub mod tui;

@@ -1,10 +1,12 @@
 //! `fadewright log`: a session for a person, or with `--json` for a program.
 
 use super::Common;
+use super::follow_up::beside;
 use super::output::{CliError, print, print_json};
 use super::sessions::{find, read_session};
+use super::signatures::{SignOff, sign_offs};
 use crate::journal::Verdict;
-use crate::review::{Summary, TimelineEntry, ZoneLine, summarise, timeline};
+use crate::review::{FollowUpLine, Summary, TimelineEntry, ZoneLine, follow_ups, summarise, timeline};
 use crate::session::State;
 use crate::text::shown;
 use crate::tui::pictures::session::SessionPicture;
@@ -35,8 +37,14 @@ pub struct Log {
     pub summary: Summary,
     /// The state of the journal.
     pub record: Verdict,
-    /// True when the journal is sound.
+    /// True when the journal and its follow-ups are sound.
     pub record_sound: bool,
+    /// What was seen after the session was closed.
+    pub follow_ups: Vec<FollowUpLine>,
+    /// The state of the follow-ups' own chain; none where there are none.
+    pub follow_ups_record: Option<Verdict>,
+    /// What the statements beside the journal say; whether they are signed rightly, `verify` tells.
+    pub sign_offs: Vec<SignOff>,
     /// What happened, in order.
     pub timeline: Vec<TimelineEntry>,
 }
@@ -55,7 +63,20 @@ pub(super) fn run(common: &Common, args: &LogArgs) -> Result<ExitCode, CliError>
     let Some(summary) = summarise(&events) else {
         return Err(CliError::No(format!("{}: {}; nothing of the session can be read", path.display(), back.verdict)));
     };
-    let log = Log { summary, record_sound: back.verdict.is_sound(), timeline: timeline(&events), record: back.verdict };
+    let head = match back.verdict {
+        Verdict::Clean { head } => Some(head),
+        _ => None,
+    };
+    let after = beside(&path, head)?;
+    let log = Log {
+        summary,
+        record_sound: back.verdict.is_sound() && after.as_ref().is_none_or(|a| a.report.is_ok()),
+        follow_ups: after.iter().flat_map(|a| follow_ups(&a.events).map(|(_, line)| line)).collect(),
+        follow_ups_record: after.map(|a| a.report.verdict),
+        sign_offs: sign_offs(&path, &back.id)?,
+        timeline: timeline(&events),
+        record: back.verdict,
+    };
     if args.json {
         print_json(&log)?;
     } else {
@@ -146,12 +167,37 @@ pub fn render(log: &Log) -> String {
             line(format!("  {note}"));
         }
     }
+    if let Some(record) = &log.follow_ups_record {
+        line(String::new());
+        line(format!("Follow-ups ({}), record: {record}", log.follow_ups.len()));
+        for f in &log.follow_ups {
+            for text in follow_up_lines(f) {
+                line(text);
+            }
+        }
+    }
+    if !log.sign_offs.is_empty() {
+        line(String::new());
+        line("Sign-off as it is stated (fadewright verify checks the signatures)".to_owned());
+        for s in &log.sign_offs {
+            let signed = if s.signed { "" } else { ": NOT SIGNED YET" };
+            line(format!("  {} {} {} {}{signed}", s.signature, s.signer, s.meaning, minute(&s.at)));
+        }
+    }
     line(String::new());
     line("Timeline".to_owned());
     for entry in &log.timeline {
         line(format!("  {} {:>5}  {}", time(&entry.at), entry.seq, entry.text));
     }
     out
+}
+
+fn follow_up_lines(f: &FollowUpLine) -> Vec<String> {
+    let sign = if f.adverse { "!" } else { " " };
+    let mut lines = vec![format!("  {sign} {} seen by {}: {}", f.date, f.seen_by, f.findings)];
+    lines.extend(f.note.iter().map(|note| format!("      {note}")));
+    lines.extend(f.photos.iter().map(|p| format!("      photo {}, SHA-256 {}", p.name, p.sha256)));
+    lines
 }
 
 fn zone_lines(zone: &ZoneLine) -> Vec<String> {

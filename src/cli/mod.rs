@@ -9,15 +9,20 @@ mod completions;
 mod debrief;
 mod face;
 pub mod files;
+pub mod follow_up;
 mod keys;
 mod light;
 pub mod log;
 pub mod output;
+mod passphrase;
 pub mod plan;
 pub mod practise;
 mod progress;
 mod pulse_input;
+pub mod register;
 mod sessions;
+pub mod sign;
+mod signatures;
 pub mod theme;
 pub mod treat;
 pub mod verify;
@@ -92,7 +97,16 @@ enum Sub {
     /// Print a session for a person, or with --json for a program.
     #[command(after_help = EXIT_CODES)]
     Log(log::LogArgs),
-    /// Check the chain of session journals.
+    /// Record what was seen when the client of a closed session came back.
+    #[command(name = "follow-up", after_help = EXIT_CODES)]
+    FollowUp(follow_up::FollowUpArgs),
+    /// Print the treatment register of some days, as text, CSV or HTML.
+    #[command(after_help = EXIT_CODES)]
+    Register(register::RegisterArgs),
+    /// Sign a closed session with an OpenSSH key.
+    #[command(after_help = EXIT_CODES)]
+    Sign(sign::SignArgs),
+    /// Check the chain of session journals, their follow-ups and signatures.
     #[command(after_help = EXIT_CODES)]
     Verify(verify::VerifyArgs),
     /// The themes.
@@ -138,6 +152,9 @@ pub fn run(args: Args) -> ExitCode {
         Some(Sub::Plan(c)) => plan::run(&common, &c),
         Some(Sub::Calc(c)) => calc::run(&c),
         Some(Sub::Log(a)) => log::run(&common, &a),
+        Some(Sub::FollowUp(a)) => follow_up::run(&common, &a),
+        Some(Sub::Register(a)) => register::run(&common, &a),
+        Some(Sub::Sign(a)) => sign::run(&common, &a),
         Some(Sub::Verify(a)) => verify::run(&common, &a),
         Some(Sub::Theme(c)) => theme::run(&common, &c),
         Some(Sub::Keys(a)) => keys::run(&common, &a),

@@ -2,12 +2,17 @@
 
 use super::Common;
 use super::files::data_root;
+use super::follow_up::beside;
 use super::output::{CliError, print, print_json};
 use super::sessions::find;
-use crate::journal::{DataDir, VerifyReport, daybook, verify_file};
+use super::signatures::{Signature, allowed, check_all};
+use crate::clock::{Clock, SystemClock};
+use crate::journal::{DataDir, FollowUpReport, VerifyReport, daybook, verify_file};
 use crate::source::Problem;
+use crate::text::shown;
 use clap::Args;
 use serde::Serialize;
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// Arguments of `verify`.
@@ -15,6 +20,12 @@ use std::process::ExitCode;
 pub struct VerifyArgs {
     /// Session ids, their beginnings, or journal files. None: every session of the data directory and its day book.
     sessions: Vec<String>,
+    /// OpenSSH file of who may sign with which key [default: allowed_signers in the config directory].
+    #[arg(long, value_name = "FILE")]
+    allowed_signers: Option<PathBuf>,
+    /// A session without a valid signature is a problem, too.
+    #[arg(long)]
+    signed: bool,
     /// Print JSON.
     #[arg(long)]
     json: bool,
@@ -24,10 +35,29 @@ pub struct VerifyArgs {
 struct Report {
     ok: bool,
     problems: Vec<Problem>,
-    sessions: Vec<VerifyReport>,
+    sessions: Vec<Checked>,
+}
+
+/// One session with what lies beside it.
+#[derive(Debug, Serialize)]
+struct Checked {
+    #[serde(flatten)]
+    journal: VerifyReport,
+    follow_ups: Option<FollowUpReport>,
+    signatures: Vec<Signature>,
+}
+
+impl Checked {
+    fn is_ok(&self) -> bool {
+        self.journal.is_ok()
+            && self.follow_ups.as_ref().is_none_or(FollowUpReport::is_ok)
+            && self.signatures.iter().all(Signature::is_valid)
+    }
 }
 
 pub(super) fn run(common: &Common, args: &VerifyArgs) -> Result<ExitCode, CliError> {
+    let now = SystemClock::new().now().wall;
+    let allowed = allowed(args.allowed_signers.as_ref())?;
     let mut problems = Vec::new();
     let mut paths = Vec::new();
     if args.sessions.is_empty() {
@@ -52,7 +82,26 @@ pub(super) fn run(common: &Common, args: &VerifyArgs) -> Result<ExitCode, CliErr
             }
             problems.push(Problem::at(&file, line, usize::from(line > 0), "", &message));
         }
-        sessions.push(report);
+        let head = report.verdict.is_sound().then_some(report.head).flatten();
+        let follow_ups = beside(path, head)?;
+        if let Some(after) = follow_ups.as_ref().map(|f| &f.report).filter(|r| !r.is_ok()) {
+            let line = after.verdict.line().and_then(|l| usize::try_from(l).ok()).unwrap_or(0);
+            let mut message = format!("the follow-ups are {}", after.verdict);
+            if after.notes.altered > 0 {
+                message = format!("{message}; {} free texts were altered", after.notes.altered);
+            }
+            problems.push(Problem::at(&after.path.display().to_string(), line, usize::from(line > 0), "", &message));
+        }
+        let signatures = check_all(&report, follow_ups.as_ref(), allowed.as_ref(), now)?;
+        let file = path.display().to_string();
+        for s in signatures.iter().filter(|s| !s.is_valid()) {
+            let at = s.statement.as_ref().map_or_else(|| file.clone(), |p| p.display().to_string());
+            problems.push(Problem::of_file(&at, &format!("signature {}: {}", s.signature, s.message)));
+        }
+        if args.signed && !signatures.iter().any(Signature::is_valid) {
+            problems.push(Problem::of_file(&file, "no valid signature: sign it with fadewright sign"));
+        }
+        sessions.push(Checked { journal: report, follow_ups: follow_ups.map(|f| f.report), signatures });
     }
     let report = Report { ok: problems.is_empty(), problems, sessions };
     if args.json {
@@ -63,10 +112,19 @@ pub(super) fn run(common: &Common, args: &VerifyArgs) -> Result<ExitCode, CliErr
             text.push_str(&format!(
                 "{} {}: {}, {} events\n",
                 if s.is_ok() { "sound  " } else { "DAMAGED" },
-                s.id,
-                s.verdict,
-                s.records
+                s.journal.id,
+                s.journal.verdict,
+                s.journal.records
             ));
+            if let Some(after) = &s.follow_ups {
+                text.push_str(&format!("        {} follow-ups: {}\n", after.records, after.verdict));
+            }
+            for signature in &s.signatures {
+                text.push_str(&format!("        {}\n", shown(&signature.line())));
+            }
+            if s.signatures.is_empty() {
+                text.push_str("        not signed\n");
+            }
         }
         for p in &report.problems {
             text.push_str(&format!("problem: {p}\n"));
@@ -75,6 +133,9 @@ pub(super) fn run(common: &Common, args: &VerifyArgs) -> Result<ExitCode, CliErr
             text.push_str("no sessions\n");
         }
         text.push_str("A sound chain shows that nothing was changed by accident or by an editor; it is no proof against someone who can rewrite the whole file.\n");
+        if report.sessions.iter().any(|s| !s.signatures.is_empty()) {
+            text.push_str("A valid signature is one, as long as the signer's key is kept: its holder signed these very bytes. The time is the signer's own word.\n");
+        }
         print(&text)?;
     }
     Ok(if report.ok { ExitCode::SUCCESS } else { ExitCode::from(1) })

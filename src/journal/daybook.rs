@@ -87,7 +87,7 @@ fn enter(dir: &DataDir, at: DateTime<FixedOffset>, entry: &Entry) -> Result<(), 
 }
 
 /// Takes the lock, waiting a little for another program's entry to be done.
-fn hold_soon(file: &File, path: &Path) -> Result<(), JournalError> {
+pub(super) fn hold_soon(file: &File, path: &Path) -> Result<(), JournalError> {
     for _ in 1..LOCK_TRIES {
         match hold(file, path) {
             Err(JournalError::HeldElsewhere { .. }) => std::thread::sleep(LOCK_PAUSE),

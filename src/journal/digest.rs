@@ -24,7 +24,10 @@ impl Digest {
     }
 
     /// The digest of all that a reader gives, in bounded memory.
-    pub(super) fn of_reader(mut reader: impl Read) -> io::Result<Self> {
+    ///
+    /// # Errors
+    /// When it cannot be read to its end.
+    pub fn of_reader(mut reader: impl Read) -> io::Result<Self> {
         let mut hasher = Sha256::new();
         let mut block = [0_u8; 16 * 1024];
         loop {

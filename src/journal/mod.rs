@@ -7,6 +7,7 @@
 //! - [`DataDir`]: where the files are, and whether the place is fit for recording.
 //! - [`Writer`]: create, append, resume after a cut, go on elsewhere when a disk fails.
 //! - [`daybook`]: the list of all sessions, by which a missing file shows.
+//! - [`FollowUps`]: what is recorded after a session was closed, in a chain of its own.
 //! - [`read`], [`verify_file`], [`Verdict`]: look without touching.
 //!
 //! Free text is kept beside the chain; `notes.rs` has the convention an event type follows for that.
@@ -16,7 +17,9 @@ pub mod daybook;
 mod digest;
 mod error;
 mod file;
+mod follow_up;
 mod id;
+mod keep;
 mod line;
 mod notes;
 mod read;
@@ -31,7 +34,9 @@ pub use daybook::{Finding, OpenSession, OpenSessions};
 pub use digest::{Digest, NotADigest};
 pub use error::JournalError;
 pub use file::JournalFile;
+pub use follow_up::{FollowUpReport, FollowUps, FollowUpsRead, follow_up_path, read_follow_ups};
 pub use id::{BadId, SessionId};
+pub use keep::keep_new;
 pub use notes::NotesTally;
 pub use read::{NotUnderstood, ReadBack, Record, VerifyReport, read, verify_file};
 pub use recover::Recovery;

@@ -321,7 +321,7 @@ fn new_file(path: &Path) -> Result<File, JournalError> {
 }
 
 /// The notes' bytes; a line that was cut off is ended first, so that the next one stands by itself.
-fn mend_notes(journal: &Path) -> Result<Vec<u8>, JournalError> {
+pub(super) fn mend_notes(journal: &Path) -> Result<Vec<u8>, JournalError> {
     let mut notes = read_notes(journal)?;
     if notes.last().is_some_and(|&b| b != b'\n') {
         let path = notes::beside(journal);
@@ -333,7 +333,7 @@ fn mend_notes(journal: &Path) -> Result<Vec<u8>, JournalError> {
     Ok(notes)
 }
 
-fn decode_all<E: DeserializeOwned>(
+pub(super) fn decode_all<E: DeserializeOwned>(
     lines: &[Arc<[u8]>],
     notes: &[u8],
     path: &Path,
@@ -353,7 +353,7 @@ fn decode_all<E: DeserializeOwned>(
         .collect()
 }
 
-fn salt() -> Result<[u8; 16], String> {
+pub(super) fn salt() -> Result<[u8; 16], String> {
     let mut salt = [0; 16];
     getrandom::fill(&mut salt).map_err(|e| format!("the machine gives no random bytes: {e}"))?;
     Ok(salt)
@@ -363,6 +363,6 @@ fn boxed(acks: impl Fn(Ack) + Send + 'static) -> Acks {
     Arc::new(Mutex::new(Box::new(acks)))
 }
 
-fn size(bytes: &[u8]) -> u64 {
+pub(super) fn size(bytes: &[u8]) -> u64 {
     u64::try_from(bytes.len()).unwrap_or(u64::MAX)
 }

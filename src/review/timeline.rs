@@ -187,6 +187,7 @@ pub fn describe(event: &Event) -> Option<String> {
             shown(&earlier.session),
             earlier.date
         ),
+        Event::FollowUpAdded(found) => format!("follow-up of {}: {}", found.date, found.words()),
         Event::Unknown => "an event of a later version".to_owned(),
     })
 }

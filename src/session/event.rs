@@ -4,6 +4,7 @@
 //! journal as it stands.
 
 use super::earlier::Earlier;
+use super::follow_up::FollowUp;
 use super::free_text::FreeText;
 use super::practice::SkinSign;
 use crate::anaesthetic::Dose;
@@ -303,6 +304,9 @@ pub enum Event {
         /// Zone by zone.
         zones: Vec<ZoneLeft>,
     },
+    /// The client was seen again after the session was closed. It stands in the follow-ups beside the closed journal,
+    /// never in the journal itself.
+    FollowUpAdded(Box<FollowUp>),
     /// A type that this version does not know.
     #[serde(other)]
     Unknown,

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 /// The rooms from the ground up: each may know only those before it.
-const ROOMS: [&str; 23] = [
+const ROOMS: [&str; 24] = [
     "units",
     "words",
     "text",
@@ -24,6 +24,7 @@ const ROOMS: [&str; 23] = [
     "session",
     "advice",
     "journal",
+    "signoff",
     "recorder",
     "practice",
     "review",
@@ -32,13 +33,14 @@ const ROOMS: [&str; 23] = [
 ];
 
 /// Rooms that may know less than their place allows, and why.
-const NARROWER: [(&str, &[&str], &str); 7] = [
+const NARROWER: [(&str, &[&str], &str); 8] = [
     ("clock", &[], "time is at the bottom"),
     ("physics", &["units", "words"], "it knows nothing of plans, sessions, files and the clock"),
     ("coverage", &["units", "words"], "geometry knows nothing of plans and sessions"),
     ("sight", &["words", "text", "source"], "what an eye sees of a screen knows nothing of lasers and sessions"),
     ("course", &["words", "plan", "protocol"], "a sum of points knows nothing of devices and sessions"),
     ("anaesthetic", &["units", "words", "plan", "protocol"], "limits of drugs know nothing of lasers and sessions"),
+    ("signoff", &["words", "text", "session", "journal"], "a signature knows nothing of plans, devices and screens"),
     ("journal", &["text"], "it keeps the events of any program, so that it can be proved on its own"),
 ];
 

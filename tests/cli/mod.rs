@@ -8,11 +8,15 @@ mod calc_depth;
 mod calc_hazard;
 mod calc_heat;
 mod calc_transport;
+pub mod closed;
+mod follow_ups;
 mod help;
 mod journals;
 mod keys;
 mod plans;
 mod practise;
+mod register;
+mod signing;
 mod themes;
 
 use std::path::Path;

@@ -9,7 +9,14 @@
 )]
 #![allow(missing_docs, reason = "the names of tests say what they hold")]
 
+#[allow(dead_code, reason = "the same session serves more tests elsewhere")]
+#[path = "../cli/closed.rs"]
+mod closed;
+#[allow(dead_code, reason = "the same bench serves more tests elsewhere")]
+#[path = "../fixture/mod.rs"]
+mod fixture;
 #[allow(dead_code, reason = "the same hands serve more tests elsewhere")]
 #[path = "../chair/lines.rs"]
 mod lines;
+mod signing;
 mod speech;

@@ -37,7 +37,7 @@ pub(super) fn number() -> Given<f64> {
 }
 
 /// What a function of its own reads.
-pub(super) const fn by<T>(read: fn(&str) -> Result<T, String>) -> Given<T> {
+pub(in crate::cli) const fn by<T>(read: fn(&str) -> Result<T, String>) -> Given<T> {
     Given(read)
 }
 

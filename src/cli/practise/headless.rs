@@ -93,6 +93,14 @@ fn one(
     let damaged = || CliError::No(format!("{}: {}", path.display(), back.verdict));
     let summary = summarise(&events).ok_or_else(damaged)?;
     let debrief = debrief(&events, book).ok_or_else(damaged)?;
-    let log = Log { summary, record_sound: back.verdict.is_sound(), timeline: timeline(&events), record: back.verdict };
+    let log = Log {
+        summary,
+        record_sound: back.verdict.is_sound(),
+        follow_ups: Vec::new(),
+        follow_ups_record: None,
+        sign_offs: Vec::new(),
+        timeline: timeline(&events),
+        record: back.verdict,
+    };
     Ok(Output { log, debrief })
 }

@@ -35,7 +35,11 @@ impl State {
         self.tell_time(stamp, event);
         let ms = self.clock.session_ms;
         match event {
-            Event::SessionOpened(_) | Event::JournalContinued { .. } | Event::ClockStepped { .. } | Event::Unknown => {}
+            Event::SessionOpened(_)
+            | Event::JournalContinued { .. }
+            | Event::ClockStepped { .. }
+            | Event::FollowUpAdded(_)
+            | Event::Unknown => {}
             Event::SessionResumed { .. } => {
                 self.train = None;
                 self.happenings.resumed = Some((stamp.seq, ms.saturating_sub(before_ms)));
