@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 /// The rooms from the ground up: each may know only those before it.
-const ROOMS: [&str; 23] = [
+const ROOMS: [&str; 24] = [
     "units",
     "words",
     "text",
@@ -27,6 +27,7 @@ const ROOMS: [&str; 23] = [
     "recorder",
     "practice",
     "review",
+    "report",
     "tui",
     "cli",
 ];
