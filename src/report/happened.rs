@@ -217,3 +217,31 @@ fn moment(event: &Event) -> Option<(Lane, char, &'static str, u8)> {
         _ => return None,
     })
 }
+
+/// True for a response that is harm or may become it, and not what treatment is meant to show.
+///
+/// Source: the complications listed by Khunger N et al., J Cutan Aesthet Surg 2015;8:30-36, and what the rules of advice
+/// stop or lower for. Redness, swelling and pain are expected; whitening is the end point.
+#[must_use]
+pub const fn is_adverse(response: Response) -> bool {
+    match response {
+        Response::PinpointBleeding
+        | Response::Purpura
+        | Response::Blister
+        | Response::Splatter
+        | Response::Separation
+        | Response::Darkening
+        | Response::Wheals
+        | Response::Systemic
+        | Response::WetSurface
+        | Response::Sparks
+        | Response::BlueGrey => true,
+        Response::Whitening
+        | Response::Redness
+        | Response::Swelling
+        | Response::NoResponse
+        | Response::Pain
+        | Response::OffSpacer
+        | Response::Stacked => false,
+    }
+}

@@ -8,6 +8,7 @@ mod calc_depth;
 mod calc_hazard;
 mod calc_heat;
 mod calc_transport;
+mod export;
 mod help;
 mod journals;
 mod keys;

@@ -9,6 +9,10 @@
 )]
 #![allow(missing_docs, reason = "the names of tests say what they hold")]
 
+mod exports;
+#[allow(dead_code, reason = "the same clients serve more tests elsewhere")]
+#[path = "../fixture/mod.rs"]
+mod fixture;
 #[allow(dead_code, reason = "the same hands serve more tests elsewhere")]
 #[path = "../chair/lines.rs"]
 mod lines;

@@ -124,8 +124,8 @@ fn files(args: &ExportArgs, paths: &[PathBuf]) -> Result<ExitCode, CliError> {
     };
     place::directory(dir)?;
     let tally = each(args, paths, |path, record| {
-        let made = make(args.format, record)?;
-        let place = file_name(path, &made.suffix).and_then(|name| Place::within(dir, &name, args.force));
+        let made = make(args, record)?;
+        let place = file_name(path, made.suffix).and_then(|name| Place::within(dir, &name, args.force));
         place.and_then(|place| write(&place, &made.text)).map_err(Refusal::Unreadable)
     })?;
     let told = format!("{} of {} sessions were exported, each file whole", tally.exported, paths.len());

@@ -9,7 +9,7 @@ use super::sessions::{find, read_session};
 use crate::clock::{Clock, SystemClock};
 use crate::report::csv::{self, Table};
 use crate::report::page::page;
-use crate::report::{Mark, SessionRecord, Standing};
+use crate::report::{Mark, SessionRecord, Standing, aftercare, calendar, fhir};
 use crate::text::shown;
 use crate::words::{Word, words};
 use clap::builder::PossibleValuesParser;
@@ -25,6 +25,14 @@ words! {
         Html = "html",
         /// Tables.
         Csv = "csv",
+        /// A bundle of FHIR R4.
+        Fhir = "fhir",
+        /// A sheet for the client, as text.
+        Aftercare = "aftercare",
+        /// A sheet for the client, as a page.
+        AftercareHtml = "aftercare-html",
+        /// The earliest date of the next session as a calendar entry.
+        Ics = "ics",
     }
 }
 
@@ -53,6 +61,9 @@ pub struct ExportArgs {
     /// Take what can be read of a damaged journal, marked as DAMAGED.
     #[arg(long)]
     partial: bool,
+    /// Leave the client code out of the calendar entry.
+    #[arg(long)]
+    no_code: bool,
     /// Replace files that are there already.
     #[arg(long)]
     force: bool,
@@ -65,7 +76,7 @@ fn program() -> String {
 
 /// One thing made: the end of its file's name, and its text.
 struct Made {
-    suffix: String,
+    suffix: &'static str,
     text: String,
 }
 
@@ -103,12 +114,28 @@ fn record_of(path: &Path, partial: bool) -> Result<SessionRecord, Refusal> {
 }
 
 /// Makes what was asked for, unless this session must not be taken for that.
-fn make(format: Format, record: &SessionRecord) -> Result<Made, Refusal> {
-    let made = |suffix: &str, text: String| Ok(Made { suffix: suffix.to_owned(), text });
-    match format {
-        Format::Html => made("html", page(record)),
-        Format::Csv => made("csv", String::new()),
+fn make(args: &ExportArgs, record: &SessionRecord) -> Result<Made, Refusal> {
+    let session = &record.summary.session;
+    if record.is_practice() && !matches!(args.format, Format::Html | Format::Csv) {
+        return Err(Refusal::No(format!(
+            "{session} is PRACTICE: nobody was treated, so there is no {} of it; html and csv can be made, marked as PRACTICE",
+            args.format
+        )));
     }
+    let no_pulse = |what: &str| Refusal::No(format!("{session}: no pulse was fired, so there is {what}"));
+    let sheet = || aftercare::sheet(record).ok_or_else(|| no_pulse("nothing to care for"));
+    let (suffix, text) = match args.format {
+        Format::Html => ("html", page(record)),
+        Format::Fhir => ("fhir.json", fhir::bundle(record)),
+        Format::Aftercare => ("aftercare.txt", aftercare::text(&sheet()?, record)),
+        Format::AftercareHtml => ("aftercare.html", aftercare::page(&sheet()?, record)),
+        Format::Ics => {
+            let entry = calendar::entry(record, !args.no_code);
+            ("ics", entry.ok_or_else(|| no_pulse("no earliest date of a next session"))?)
+        }
+        Format::Csv => return Err(Refusal::No("csv is several tables".to_owned())),
+    };
+    Ok(Made { suffix, text })
 }
 
 pub(super) fn run(common: &Common, args: &ExportArgs) -> Result<ExitCode, CliError> {
@@ -122,6 +149,11 @@ pub(super) fn run(common: &Common, args: &ExportArgs) -> Result<ExitCode, CliErr
         return Err(CliError::Bad(format!(
             "csv is several tables: name a directory with --out DIR, or print one with --table NAME ({names})"
         )));
+    }
+    if args.no_code && args.format != Format::Ics {
+        return Err(CliError::Bad(
+            "--no-code leaves the client code out of --as ics; the other formats carry it".into(),
+        ));
     }
     let Some(given) = args.session.as_ref().filter(|_| !args.all) else {
         return every::run(common, args);
@@ -139,11 +171,11 @@ pub(super) fn run(common: &Common, args: &ExportArgs) -> Result<ExitCode, CliErr
             (None, None) => Ok(ExitCode::SUCCESS),
         };
     }
-    let made = make(args.format, &record)?;
+    let made = make(args, &record)?;
     let Some(out) = &args.out else {
         return print(&made.text).map(|()| ExitCode::SUCCESS);
     };
-    let place = Place::file(out, &file_name(&path, &made.suffix)?, args.force)?;
+    let place = Place::file(out, &file_name(&path, made.suffix)?, args.force)?;
     write(&place, &made.text)?;
     print(&format!("{}{}\n", shown(&place.path().display().to_string()), marked(&record)))?;
     Ok(ExitCode::SUCCESS)

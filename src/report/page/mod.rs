@@ -16,7 +16,7 @@ h3 { font-size: 1rem; margin: 1.1rem 0 .3rem; }
 table { border-collapse: collapse; width: 100%; margin: .6rem 0 1rem; font-size: .88rem; }
 caption { text-align: left; font-weight: 600; padding: .2rem 0; }
 th, td { border: 1px solid #555; padding: .25rem .4rem; text-align: left; vertical-align: top; overflow-wrap: anywhere; min-width: 4.4em; }
-thead th { background: #eee; }
+thead th { background: #eee; overflow-wrap: normal; }
 tbody th { font-weight: 600; }
 .scroll { overflow-x: auto; }
 .marks { border: 3px solid #000; padding: .4rem .7rem; font-weight: 700; background: #fff; }
@@ -51,7 +51,7 @@ svg text { font: 12px system-ui, sans-serif; fill: #000; }
 ";
 
 /// Begins a page: its head, and the line that is printed on each of its sheets. `each` is written before the content.
-pub(super) fn begin(m: &mut Markup, title: &str, each: &str) {
+pub(in crate::report) fn begin(m: &mut Markup, title: &str, each: &str) {
     m.doctype();
     m.open("html", &[("lang", "en-GB")]);
     m.element("head", &[], |m| {
@@ -76,7 +76,7 @@ pub(super) fn begin(m: &mut Markup, title: &str, each: &str) {
 }
 
 /// Says what the record is not.
-pub(super) fn marks(m: &mut Markup, record: &SessionRecord) {
+pub(in crate::report) fn marks(m: &mut Markup, record: &SessionRecord) {
     let marks = record.marks();
     if marks.is_empty() {
         return;
