@@ -46,6 +46,7 @@
 //! | [`recorder`] | decide, append, apply, advise: the only way to change a session |
 //! | [`practice`] | simulated skin, the model operator, the debrief |
 //! | [`review`] | figures and timeline of a recorded session |
+//! | [`report`] | a recorded session for others: page, tables, aftercare, calendar, FHIR |
 //! | [`tui`] | screens, keys, themes and the terminal's guard |
 //! | [`cli`] | subcommands, and all that is printed |
 //!
@@ -66,6 +67,7 @@ pub mod plan;
 pub mod practice;
 pub mod protocol;
 pub mod recorder;
+pub mod report;
 pub mod review;
 pub mod scenario;
 pub mod session;

@@ -7,6 +7,7 @@ pub mod beside;
 mod calc;
 mod completions;
 mod debrief;
+mod export;
 mod face;
 pub mod files;
 pub mod follow_up;
@@ -109,6 +110,9 @@ enum Sub {
     /// Check the chain of session journals, their follow-ups and signatures.
     #[command(after_help = EXIT_CODES)]
     Verify(verify::VerifyArgs),
+    /// Give a session to others: page, tables, aftercare sheet, calendar entry, FHIR.
+    #[command(after_help = EXIT_CODES)]
+    Export(export::ExportArgs),
     /// The themes.
     #[command(subcommand, after_help = EXIT_CODES)]
     Theme(theme::ThemeCommand),
@@ -156,6 +160,7 @@ pub fn run(args: Args) -> ExitCode {
         Some(Sub::Register(a)) => register::run(&common, &a),
         Some(Sub::Sign(a)) => sign::run(&common, &a),
         Some(Sub::Verify(a)) => verify::run(&common, &a),
+        Some(Sub::Export(a)) => export::run(&common, &a),
         Some(Sub::Theme(c)) => theme::run(&common, &c),
         Some(Sub::Keys(a)) => keys::run(&common, &a),
         Some(Sub::Completions(a)) => completions::run(&a),

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 /// The rooms from the ground up: each may know only those before it.
-const ROOMS: [&str; 24] = [
+const ROOMS: [&str; 25] = [
     "units",
     "words",
     "text",
@@ -28,6 +28,7 @@ const ROOMS: [&str; 24] = [
     "recorder",
     "practice",
     "review",
+    "report",
     "tui",
     "cli",
 ];

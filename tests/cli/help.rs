@@ -30,6 +30,7 @@ fn the_help_names_every_subcommand_and_every_help_ends_with_the_exit_codes() {
             "register",
             "sign",
             "verify",
+            "export",
             "theme",
             "keys",
             "completions"

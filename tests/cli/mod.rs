@@ -9,6 +9,7 @@ mod calc_hazard;
 mod calc_heat;
 mod calc_transport;
 pub mod closed;
+mod export;
 mod follow_ups;
 mod help;
 mod journals;

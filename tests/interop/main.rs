@@ -12,6 +12,7 @@
 #[allow(dead_code, reason = "the same session serves more tests elsewhere")]
 #[path = "../cli/closed.rs"]
 mod closed;
+mod exports;
 #[allow(dead_code, reason = "the same bench serves more tests elsewhere")]
 #[path = "../fixture/mod.rs"]
 mod fixture;
