@@ -17,6 +17,7 @@ pub mod plan;
 pub mod practise;
 mod progress;
 mod pulse_input;
+pub mod review;
 mod sessions;
 pub mod theme;
 pub mod treat;
@@ -88,6 +89,9 @@ enum Sub {
     /// Print a session for a person, or with --json for a program.
     #[command(after_help = EXIT_CODES)]
     Log(log::LogArgs),
+    /// Look over all sessions: what departs from what is wanted first.
+    #[command(after_help = EXIT_CODES)]
+    Review(review::ReviewArgs),
     /// Check the chain of session journals.
     #[command(after_help = EXIT_CODES)]
     Verify(verify::VerifyArgs),
@@ -132,6 +136,7 @@ pub fn run(args: Args) -> ExitCode {
         Some(Sub::Plan(c)) => plan::run(&common, &c),
         Some(Sub::Calc(c)) => calc::run(&c),
         Some(Sub::Log(a)) => log::run(&common, &a),
+        Some(Sub::Review(a)) => review::run(&common, &a),
         Some(Sub::Verify(a)) => verify::run(&common, &a),
         Some(Sub::Theme(c)) => theme::run(&common, &c),
         Some(Sub::Keys(a)) => keys::run(&common, &a),

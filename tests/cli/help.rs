@@ -18,7 +18,20 @@ fn the_help_names_every_subcommand_and_every_help_ends_with_the_exit_codes() {
         .collect();
     assert_eq!(
         listed,
-        ["treat", "resume", "practise", "debrief", "plan", "calc", "log", "verify", "theme", "keys", "completions"]
+        [
+            "treat",
+            "resume",
+            "practise",
+            "debrief",
+            "plan",
+            "calc",
+            "log",
+            "review",
+            "verify",
+            "theme",
+            "keys",
+            "completions"
+        ]
     );
     for args in std::iter::once(vec!["--help"]).chain(listed.iter().map(|name| vec![*name, "--help"])) {
         let help = run(home.path(), &args).out;
