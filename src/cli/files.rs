@@ -52,7 +52,12 @@ pub(super) fn open_data_dir(common: &Common) -> Result<DataDir, CliError> {
 
 /// Where computed figures are kept; none where no home directory is known.
 pub(super) fn cache_dir() -> Option<PathBuf> {
-    dirs().map(|d| d.cache_dir().join("light"))
+    cache_root().map(|dir| dir.join("light"))
+}
+
+/// The cache directory: whatever lies there may be deleted at any time.
+pub(super) fn cache_root() -> Option<PathBuf> {
+    dirs().map(|d| d.cache_dir().to_owned())
 }
 
 /// Where the clinic's own files are; none where no home directory is known.

@@ -21,6 +21,7 @@ pub mod practise;
 mod progress;
 mod pulse_input;
 pub mod register;
+pub mod review;
 mod sessions;
 pub mod sign;
 mod signatures;
@@ -98,6 +99,9 @@ enum Sub {
     /// Print a session for a person, or with --json for a program.
     #[command(after_help = EXIT_CODES)]
     Log(log::LogArgs),
+    /// Look over all sessions: what departs from what is wanted first.
+    #[command(after_help = EXIT_CODES)]
+    Review(review::ReviewArgs),
     /// Record what was seen when the client of a closed session came back.
     #[command(name = "follow-up", after_help = EXIT_CODES)]
     FollowUp(follow_up::FollowUpArgs),
@@ -159,6 +163,7 @@ pub fn run(args: Args) -> ExitCode {
         Some(Sub::FollowUp(a)) => follow_up::run(&common, &a),
         Some(Sub::Register(a)) => register::run(&common, &a),
         Some(Sub::Sign(a)) => sign::run(&common, &a),
+        Some(Sub::Review(a)) => review::run(&common, &a),
         Some(Sub::Verify(a)) => verify::run(&common, &a),
         Some(Sub::Export(a)) => export::run(&common, &a),
         Some(Sub::Theme(c)) => theme::run(&common, &c),

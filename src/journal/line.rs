@@ -14,9 +14,9 @@ use serde::de::IgnoredAny;
 use serde_json::value::RawValue;
 use std::collections::BTreeMap;
 
-const HASH_KEY: &[u8] = b",\"hash\":\"";
-const HASH_HEX: usize = 64;
-const END: &[u8] = b"\"}";
+pub(super) const HASH_KEY: &[u8] = b",\"hash\":\"";
+pub(super) const HASH_HEX: usize = 64;
+pub(super) const END: &[u8] = b"\"}";
 /// serde_json reads 128 levels; the envelope and a margin for the notes come off.
 const MAX_DEPTH: usize = 100;
 /// An event may hold hashes of its own; a file made to waste time may hold any number.

@@ -13,6 +13,7 @@
 use super::MAX_LINE;
 use super::digest::{Digest, from_hex, to_hex};
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
@@ -123,6 +124,11 @@ impl Notes {
             }
         }
         Self { by_note, tally: NotesTally::default() }
+    }
+
+    /// As [`Self::join`], without a copy where there is no text to put back.
+    pub fn joined<'a>(&mut self, event: &'a str) -> Cow<'a, str> {
+        if event.contains(NOTE_OPEN) { Cow::Owned(self.join(event)) } else { Cow::Borrowed(event) }
     }
 
     /// Puts the texts back into a chained event.

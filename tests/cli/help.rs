@@ -26,6 +26,7 @@ fn the_help_names_every_subcommand_and_every_help_ends_with_the_exit_codes() {
             "plan",
             "calc",
             "log",
+            "review",
             "follow-up",
             "register",
             "sign",

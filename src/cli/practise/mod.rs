@@ -12,6 +12,7 @@ use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+pub(super) use progress::progress;
 pub(super) use scenario::{Chosen, choose};
 
 /// Arguments of `practise`.
