@@ -1,8 +1,11 @@
 //! `export`: what each format says of a session, what is refused, and how files are written.
 
 use super::{Run, home, run};
-use crate::fixture::{Bench, HOSTILE, eventful, eventful_and_closed};
+use crate::fixture::{Bench, HOSTILE, eventful, eventful_and_closed, plan};
+use fadewright::report::aftercare::{self, Certainty};
+use fadewright::report::{SessionRecord, Standing};
 use fadewright::session::{Response, SessionOutcome};
+use fadewright::words::{BodySite, FitzpatrickType};
 use std::os::unix::fs::{PermissionsExt, symlink};
 use std::path::{Path, PathBuf};
 
@@ -297,6 +300,88 @@ fn the_aftercare_sheet_follows_what_was_seen_and_never_tells_to_open_a_blister()
     let page = export(home.path(), "aftercare-html", &[]).out;
     assert!(page.contains("lang=\"en-GB\"") && page.contains("A blister was seen. Leave it whole"), "{page}");
     assert!(!page.contains("<script") && !page.contains('\u{202e}'));
+}
+
+#[test]
+fn the_sheet_speaks_of_darkening_wheals_dark_skin_and_the_face_only_where_they_matter() {
+    let home = home();
+    let mut plan = plan();
+    plan.client.skin = FitzpatrickType::V;
+    plan.zones[0].site = BodySite::HeadNeck;
+    let mut bench = Bench::with(plan);
+    bench.start(0);
+    bench.fire(10);
+    bench.see(Response::Darkening, None);
+    bench.see(Response::Wheals, None);
+    bench.see(Response::Separation, None);
+    bench.journal(&home.path().join("data"));
+    let told = export(home.path(), "aftercare", &[]);
+    let flat = told.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "Some ink turned darker",
+        "reacted as in an allergy",
+        "Usual advice: the surface of the skin came loose",
+        "with your skin type (V)",
+        "On the face and neck",
+        "Usual advice: this matters more for you",
+        "ask for a visit",
+        "(not settled: the session is not closed)",
+    ] {
+        assert!(flat.contains(words), "{words}: {}", told.out);
+    }
+    assert!(!flat.contains("numbing") && !flat.contains("A blister was seen"), "{}", told.out);
+}
+
+/// Emergency signs and the care of loose skin are known from memory alone (the fact sheet marks them so).
+#[test]
+fn what_is_known_from_memory_alone_is_called_usual_advice() {
+    let bench = eventful_and_closed();
+    let standing = Standing { verdict: fadewright::journal::Verdict::Empty, erased: 0, altered: 0, not_understood: 0 };
+    let record = SessionRecord::of(bench.events(), standing, "test", bench.state().opened_at).unwrap();
+    let sheet = aftercare::sheet(&record).unwrap();
+    let items: Vec<_> = sheet.sections.iter().flat_map(|s| &s.items).collect();
+    assert!(items.iter().any(|i| i.certainty == Certainty::Usual));
+    for item in items {
+        assert_eq!(item.said().starts_with("Usual advice: "), item.certainty == Certainty::Usual, "{}", item.said());
+        assert!(!item.source.is_empty(), "{}", item.text);
+    }
+    let urgent = sheet.sections.iter().find(|s| s.heading.contains("emergency")).unwrap();
+    assert!(urgent.items.iter().all(|i| i.certainty == Certainty::Usual));
+}
+
+/// The picture against the plan: as many spots as the pattern has pulses, each of the spot's size on the picture's scale.
+#[test]
+fn the_zone_map_draws_the_planned_pattern_to_scale() {
+    let home = home();
+    closed(home.path());
+    let page = export(home.path(), "html", &[]).out;
+    let planned =
+        run(home.path(), &["log", ID, "--json"]).json()["zones"][0]["planned_pulses_per_pass"].as_u64().unwrap();
+    let map = page.split("id=\"zone-0-title\"").nth(1).unwrap().split("</svg>").next().unwrap();
+    let attribute = |tag: &str, name: &str| -> f64 {
+        tag.split(&format!(" {name}=\"")).nth(1).unwrap().split('"').next().unwrap().parse().unwrap()
+    };
+    let spots: Vec<&str> = map.match_indices("<circle class=\"spot\"").map(|(i, _)| &map[i..]).collect();
+    assert_eq!(spots.len() as u64, planned);
+    // The zone is 40 mm wide and 30 mm high, the spot 4 mm: the edge is ten radii by seven and a half, twice over.
+    let radius = attribute(spots[0], "r");
+    let edges: Vec<f64> = map
+        .match_indices(" d=\"M")
+        .flat_map(|(i, d)| map[i + d.len()..].split('"').next().unwrap().split(['L', ' ']))
+        .map(|v| v.parse().unwrap())
+        .collect();
+    let span = |from: usize| {
+        let all = || edges.iter().skip(from).step_by(2).copied();
+        all().fold(f64::MIN, f64::max) - all().fold(f64::MAX, f64::min)
+    };
+    assert!(
+        (span(0) / radius - 20.0).abs() < 0.02 && (span(1) / radius - 15.0).abs() < 0.02,
+        "{} {}",
+        span(0),
+        span(1)
+    );
+    let centres: Vec<(f64, f64)> = spots.iter().map(|s| (attribute(s, "cx"), attribute(s, "cy"))).collect();
+    assert!(centres.windows(2).all(|w| (w[0].0 - w[1].0).hypot(w[0].1 - w[1].1) < 2.2 * radius), "firing order jumps");
 }
 
 #[test]

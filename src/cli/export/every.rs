@@ -15,6 +15,9 @@ use crate::words::Word;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+/// Sessions that are named when they are refused.
+const REFUSED_SHOWN: usize = 20;
+
 /// What became of the sessions.
 #[derive(Default)]
 struct Tally {
@@ -27,8 +30,17 @@ struct Tally {
 impl Tally {
     fn end(&self, of: usize, what: &str) -> Result<ExitCode, CliError> {
         if !self.refused.is_empty() {
-            let list = self.refused.join("\n");
-            print_error(&CliError::No(format!("{} sessions were not exported:\n{list}", self.refused.len())));
+            // What can be done about it is the same for each, and is said once.
+            let first = |why: &String| why.lines().next().unwrap_or_default().to_owned();
+            let mut list: Vec<String> = self.refused.iter().take(REFUSED_SHOWN).map(first).collect();
+            let left = self.refused.len().saturating_sub(REFUSED_SHOWN);
+            if left > 0 {
+                list.push(format!("and {left} more; fadewright verify names every damaged one"));
+            }
+            let told = format!("{} sessions were not exported:\n{}", self.refused.len(), list.join("\n"));
+            print_error(&CliError::No(format!(
+                "{told}\n--partial takes what can be read of damaged ones, marked as DAMAGED"
+            )));
         }
         if self.interrupted {
             print_error(&CliError::No(format!("interrupted: {what}")));

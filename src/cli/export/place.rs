@@ -44,7 +44,7 @@ impl Place {
             }
             Ok(m) if !m.is_file() => Err(CliError::Bad(format!("{} is no plain file", told(&path)))),
             Ok(_) if !force => Err(CliError::Bad(format!(
-                "{} is there already; nothing was written. Name another file, or replace it with --force",
+                "{} is there already and was left as it is. Name another file, or replace it with --force",
                 told(&path)
             ))),
             Ok(_) => Ok(Self { path, force }),

@@ -15,12 +15,14 @@ h2 { font-size: 1.2rem; margin: 1.8rem 0 .5rem; border-bottom: 2px solid #000; }
 h3 { font-size: 1rem; margin: 1.1rem 0 .3rem; }
 table { border-collapse: collapse; width: 100%; margin: .6rem 0 1rem; font-size: .88rem; }
 caption { text-align: left; font-weight: 600; padding: .2rem 0; }
-th, td { border: 1px solid #555; padding: .25rem .4rem; text-align: left; vertical-align: top; overflow-wrap: anywhere; min-width: 4.4em; }
+th, td { border: 1px solid #555; padding: .25rem .4rem; text-align: left; vertical-align: top; overflow-wrap: anywhere; min-width: 5.4em; }
 thead th { background: #eee; overflow-wrap: normal; }
 tbody th { font-weight: 600; }
 .scroll { overflow-x: auto; }
 .marks { border: 3px solid #000; padding: .4rem .7rem; font-weight: 700; background: #fff; }
 .marks p { margin: .1rem 0; }
+.marks h2 { margin-top: .3rem; }
+section.marks { margin: .8rem 0; }
 .on-each-page { display: none; }
 figure { margin: .8rem 0; break-inside: avoid; }
 figcaption { font-size: .85rem; }
@@ -41,7 +43,8 @@ svg text { font: 12px system-ui, sans-serif; fill: #000; }
 @media print {
   body { font-size: 10.5pt; max-width: none; padding: 0; }
   h2, h3 { break-after: avoid; }
-  tr { break-inside: avoid; }
+  tr, .marks { break-inside: avoid; }
+  caption { break-after: avoid; }
   thead { display: table-header-group; }
   .scroll { overflow: visible; }
   body { display: table; width: 100%; }
