@@ -129,6 +129,7 @@ enum Sub {
 }
 
 /// What every subcommand may need.
+#[derive(Clone)]
 struct Common {
     data_dir: Option<PathBuf>,
     theme: Option<String>,

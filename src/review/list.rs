@@ -2,9 +2,12 @@
 
 use super::row::{RecordState, Row};
 use crate::session::Level;
+use crate::text::{fitted, shown};
+use crate::units::trimmed;
 use crate::words::{FitzpatrickType, Word, words};
 use chrono::NaiveDate;
 use std::cmp::Reverse;
+use unicode_width::UnicodeWidthStr;
 
 words! {
     /// What a list is sorted by.
@@ -125,53 +128,105 @@ impl Row {
     }
 }
 
-/// Puts places in a list of rows in order; equal ones stay newest first.
-pub fn sort(order: &mut [usize], rows: &[Row], by: SortKey) {
-    let row = |i: &usize| rows.get(*i);
-    let id = |i: &usize| row(i).map(|r| r.session.clone()).unwrap_or_default();
-    order.sort_by_cached_key(|i| Reverse(id(i)));
+/// Puts places of rows in order; equal ones stay newest first. `row` is the row at a place.
+pub fn sort<'a>(order: &mut [usize], row: impl Fn(usize) -> Option<&'a Row>, by: SortKey) {
+    let row = |i: &usize| row(*i);
+    order.sort_by_key(|i| Reverse(row(i).map(|r| &r.session)));
     match by {
         SortKey::Newest => {}
         SortKey::Oldest => order.reverse(),
         SortKey::Deviations => order.sort_by_key(|i| row(i).map(Row::deviation_rank)),
-        SortKey::Client => order.sort_by_cached_key(|i| row(i).and_then(|r| r.client_code.clone())),
-        SortKey::Operator => order.sort_by_cached_key(|i| row(i).and_then(|r| r.operator_code.clone())),
+        SortKey::Client => order.sort_by_key(|i| row(i).and_then(|r| r.client_code.as_ref())),
+        SortKey::Operator => order.sort_by_key(|i| row(i).and_then(|r| r.operator_code.as_ref())),
         SortKey::Level => order.sort_by_key(|i| Reverse(row(i).and_then(|r| r.highest_level))),
         SortKey::Pulses => order.sort_by_key(|i| Reverse(row(i).map(|r| r.pulses))),
     }
 }
 
+impl Filter {
+    /// What was typed in a line, over what is asked for already: words to be found, and `client:HL-2041`,
+    /// `operator:OP-1`, `skin:III`, `nm:1064`, `level:STOP`, `from:2026-01-01`, `to:2026-12-31`, `unsigned:`,
+    /// `damaged:`. What cannot be read yet, because it is still being typed, asks for nothing.
+    #[must_use]
+    pub fn typed(&self, line: &str) -> Self {
+        let mut filter = self.clone();
+        let mut words: Vec<&str> = Vec::new();
+        for word in line.split_whitespace() {
+            let Some((key, value)) = word.split_once(':') else {
+                words.push(word);
+                continue;
+            };
+            let text = (!value.is_empty()).then(|| value.to_owned());
+            match key.to_lowercase().as_str() {
+                "client" => filter.client = text.or(filter.client),
+                "operator" => filter.operator = text.or(filter.operator),
+                "skin" => filter.skin = FitzpatrickType::from_word(&value.to_uppercase()).or(filter.skin),
+                "nm" => filter.wavelength_nm = value.parse().ok().or(filter.wavelength_nm),
+                "level" => filter.level = Level::from_word(&value.to_uppercase()).or(filter.level),
+                "from" => filter.from = value.parse().ok().or(filter.from),
+                "to" => filter.to = value.parse().ok().or(filter.to),
+                "unsigned" => filter.unsigned = true,
+                "damaged" => filter.damaged = true,
+                _ => words.push(word),
+            }
+        }
+        if !words.is_empty() {
+            filter.search = format!("{} {}", self.search, words.join(" ")).trim().to_owned();
+        }
+        filter
+    }
+}
+
+/// From so many columns on a line holds everything.
+pub const WIDE: usize = 124;
+
 impl Row {
-    /// The headings over [`Self::line`].
-    pub const HEADINGS: &'static str =
-        "  date       session                client     oper.  skin nm        z  pulses/plan  advice decl adv end";
+    /// The headings over [`Self::line`] in so many columns.
+    #[must_use]
+    pub const fn headings(columns: usize) -> &'static str {
+        if columns >= WIDE {
+            "  date       session                client     oper.  skin nm        z  pulses/planned advice decl adv end"
+        } else {
+            "  date       client    oper. sk. nm       pulses/plan advic de ad end"
+        }
+    }
 
     /// The session in a line. The first sign is `!` where something departs from what is wanted ([`Self::deviation_rank`]
-    /// below 5).
+    /// below 5), `de` counts declined advice and overridden checks, `ad` adverse responses. In few columns some figures
+    /// are left out, never that a journal is damaged, a session not closed or PRACTICE.
     #[must_use]
-    pub fn line(&self) -> String {
-        use crate::text::{fitted, shown};
-        let cell = |text: Option<&String>, columns: usize| {
-            let text = fitted(&shown(text.map_or("-", String::as_str)), columns);
-            let width = unicode_width::UnicodeWidthStr::width(text.as_str());
-            format!("{text}{}", " ".repeat(columns.saturating_sub(width)))
-        };
-        let nm: Vec<String> = self.wavelengths_nm.iter().map(|nm| crate::units::trimmed(*nm, 1)).collect();
-        let end = self.outcome.map_or("NOT CLOSED", Word::word);
+    pub fn line(&self, columns: usize) -> String {
+        let nm: Vec<String> = self.wavelengths_nm.iter().map(|nm| trimmed(*nm, 1)).collect();
         let mark = if self.deviation_rank() < 5 { '!' } else { ' ' };
+        let date = self.date.map_or_else(|| "-".to_owned(), |d| d.to_string());
+        let skin = self.skin_type.map_or("-", Word::word);
+        let level = self.highest_level.map_or("-", Word::word);
+        let end = self.outcome.map_or("NOT CLOSED", Word::word);
+        let decl = self.declined.saturating_add(self.overridden);
+        let (client, operator) = (self.client_code.as_ref(), self.operator_code.as_ref());
+        let nm = nm.join("+");
+        if columns < WIDE {
+            let nm = if self.practice.is_some() { "PRACTICE".to_owned() } else { nm };
+            let end = if self.record == RecordState::Damaged { "DAMAGED" } else { end };
+            let pulses = format!("{}/{}", self.pulses, self.planned_pulses);
+            return format!(
+                "{mark} {date:<10} {} {} {skin:<3} {} {} {level:<5} {decl:>2} {:>2} {end}",
+                cell(client, 9),
+                cell(operator, 5),
+                cell(Some(&nm), 8),
+                cell(Some(&pulses), 11),
+                self.adverse
+            );
+        }
         let mut line = format!(
-            "{mark} {:<10} {} {} {} {:<4} {} {:>2} {:>6}/{:<6} {:<6} {:>4} {:>3} {end}",
-            self.date.map_or_else(|| "-".to_owned(), |d| d.to_string()),
+            "{mark} {date:<10} {} {} {} {skin:<4} {} {:>2} {:>6}/{:<6}  {level:<6} {decl:>4} {:>3} {end}",
             cell(Some(&self.session), 22),
-            cell(self.client_code.as_ref(), 10),
-            cell(self.operator_code.as_ref(), 6),
-            self.skin_type.map_or("-", Word::word),
-            cell(Some(&nm.join("+")), 9),
+            cell(client, 10),
+            cell(operator, 6),
+            cell(Some(&nm), 9),
             self.zones,
             self.pulses,
             self.planned_pulses,
-            self.highest_level.map_or("-", Word::word),
-            self.declined.saturating_add(self.overridden),
             self.adverse,
         );
         if self.signed {
@@ -186,4 +241,10 @@ impl Row {
         }
         line
     }
+}
+
+/// A text in so many columns, safe to show.
+fn cell(text: Option<&String>, columns: usize) -> String {
+    let text = fitted(&shown(text.map_or("-", String::as_str)), columns);
+    format!("{text}{}", " ".repeat(columns.saturating_sub(text.width())))
 }

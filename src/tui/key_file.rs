@@ -28,7 +28,7 @@ impl KeyTable<Place, Action> {
 }
 
 /// Acts that may sit on the return key and the space bar, which are hit by accident: those that can be taken back.
-const HARMLESS: [Action; 3] = [Action::Pulse, Action::Down, Action::Open];
+const HARMLESS: [Action; 4] = [Action::Pulse, Action::Down, Action::Open, Action::PageOn];
 
 /// What is wrong with a table as a whole, in words.
 #[must_use]

@@ -23,6 +23,8 @@ words! {
         Close = "close",
         /// The start screen.
         Start = "start",
+        /// The supervisor's screens.
+        Review = "review",
         /// Everywhere in a session.
         Anywhere = "anywhere",
         /// Everywhere in a session but in a text field.
@@ -147,6 +149,32 @@ words! {
         Open = "open",
         /// Leave the start screen.
         Quit = "quit",
+        /// A window's rows further.
+        PageOn = "page-on",
+        /// A window's rows back.
+        PageBack = "page-back",
+        /// To the first line.
+        First = "first-line",
+        /// To the last line.
+        Last = "last-line",
+        /// Type what is to be found.
+        Search = "find-sessions",
+        /// Take the next order.
+        Sort = "sort-list",
+        /// Treatments or practice.
+        PracticeList = "practice-list",
+        /// The client's sessions.
+        Course = "client-course",
+        /// Figures over the sessions shown.
+        Statistics = "show-statistics",
+        /// Progress in practice.
+        Progress = "practice-progress",
+        /// The debrief of a session of practice.
+        Debrief = "show-debrief",
+        /// Next part of what is shown.
+        NextPart = "next-part",
+        /// Part before.
+        PartBefore = "part-before",
     }
 }
 
@@ -261,6 +289,27 @@ pub fn table() -> KeyTable<Place, Action> {
     add(P::Start, &[c('o'), k(Key::Enter)], A::Open, "open", "Take the chosen line.");
     add(P::Start, &[c('q'), k(Key::Esc)], A::Quit, "quit", "Leave.");
 
+    let r = P::Review;
+    add(r, &[k(Key::Enter), c('o')], A::Open, "open", "Open the chosen session.");
+    add(r, &[c('/')], A::Search, "find", "Type what is to be found; Enter keeps it, Esc forgets it.");
+    add(r, &[c('c')], A::Course, "course", "All sessions of this client code, oldest first.");
+    add(r, &[c('s')], A::Statistics, "statistics", "Figures over the sessions that are shown.");
+    add(r, &[c('g')], A::Progress, "progress", "Progress in practice, scenario by scenario.");
+    add(r, &[c('b')], A::Debrief, "debrief", "What a session of practice was worth.");
+    add(r, &[c('p')], A::PracticeList, "practice", "PRACTICE instead of treatments, and back.");
+    add(r, &[c('x')], A::Sort, "order", "Next order of the list.");
+    add(r, &[k(Key::Tab), k(Key::Right)], A::NextPart, "next part", "Next part of a session.");
+    add(r, &[Chord { shift: true, ..k(Key::Tab) }, k(Key::Left)], A::PartBefore, "", "Part before.");
+    add(r, &[k(Key::Down), c('j')], A::Down, "", "Next line.");
+    add(r, &[k(Key::Up), c('k')], A::Up, "", "Line before.");
+    add(r, &[k(Key::PageDown), c(' ')], A::PageOn, "", "A window's rows further.");
+    add(r, &[k(Key::PageUp)], A::PageBack, "", "A window's rows back.");
+    add(r, &[k(Key::Home)], A::First, "", "To the first line.");
+    add(r, &[k(Key::End)], A::Last, "", "To the last line.");
+    add(r, &[k(Key::Esc)], A::Back, "back", "Back to what was shown before; from the list, leave.");
+    add(r, &[c('q')], A::Quit, "leave", "Leave.");
+    add(r, &[c('?'), k(Key::F(1))], A::Help, "help", "Show or hide this help.");
+
     add(P::NotInText, &[c('?')], A::Help, "help", "Show or hide this help.");
     add(P::NotInText, &[c('q')], A::Leave, "leave", "Leave the program; the session stays open and can be resumed.");
 
@@ -311,7 +360,7 @@ mod tests {
 
     #[test]
     fn no_act_that_cannot_be_taken_back_sits_on_enter_or_space() {
-        let harmless = [Action::Pulse, Action::Down, Action::Open];
+        let harmless = [Action::Pulse, Action::Down, Action::Open, Action::PageOn];
         for row in table().bindings() {
             if matches!(row.chord.key, Key::Enter | Key::Char(' ')) {
                 assert!(harmless.contains(&row.action), "{:?}", row.action);

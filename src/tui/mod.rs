@@ -18,6 +18,7 @@ pub mod pictures;
 pub mod plain;
 mod player;
 pub mod pulse_line;
+pub mod review;
 pub mod run;
 pub mod start;
 pub mod terminal;

@@ -8,6 +8,9 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+/// Sessions that are told of at once.
+const BATCH: usize = 250;
+
 /// A session with what is kept of it.
 pub(super) struct Sessions {
     /// What is kept, newest first.
@@ -51,10 +54,17 @@ pub(super) fn gather(dir: &DataDir, cache: Option<&Path>, practice: bool, told: 
             .collect();
         told(&ready);
     }
+    let waiting = Mutex::new(Vec::new());
     let fresh = read_all(&sessions, &to_read, |kept, s| {
         let mut kept = kept.clone();
         mark(&mut kept, s);
-        told(&[kept]);
+        let batch = waiting.lock().ok().and_then(|mut waiting| {
+            waiting.push(kept);
+            (waiting.len() >= BATCH).then(|| std::mem::take(&mut *waiting))
+        });
+        if let Some(batch) = batch {
+            told(&batch);
+        }
     });
     for (at, entry) in fresh {
         if let Some(slot) = found.get_mut(at) {

@@ -2,6 +2,7 @@
 
 mod gather;
 mod index;
+mod screens;
 mod text;
 
 use super::Common;
@@ -133,6 +134,10 @@ fn all_sessions(common: &Common, practice: bool, told: impl Fn(&[Kept]) + Sync) 
 }
 
 pub(super) fn run(common: &Common, args: &ReviewArgs) -> Result<ExitCode, CliError> {
+    use std::io::IsTerminal;
+    if !args.json && !args.text && !common.plain && std::io::stdout().is_terminal() {
+        return screens::show(common, args);
+    }
     if let Some(given) = &args.session {
         return one_session(common, args, given);
     }
@@ -157,7 +162,7 @@ pub(super) fn run(common: &Common, args: &ReviewArgs) -> Result<ExitCode, CliErr
     }
     let rows: Vec<Row> = sessions.kept.into_iter().map(|k| k.row).collect();
     let mut order: Vec<usize> = (0..rows.len()).filter(|i| rows.get(*i).is_some_and(|r| filter.shows(r))).collect();
-    sort(&mut order, &rows, args.sort);
+    sort(&mut order, |i| rows.get(i), args.sort);
     let shown_rows: Vec<&Row> = order.iter().filter_map(|i| rows.get(*i)).collect();
     let list = List { sessions: shown_rows, problems: &sessions.problems };
     answer(&list, args.json, |list| text::list(&list.sessions, &filter, list.problems))?;

@@ -1,6 +1,6 @@
 //! The supervisor's views as plain text.
 
-use crate::review::{Filter, Progress, Row, SessionReview};
+use crate::review::{Filter, Progress, Row, SessionReview, WIDE};
 use crate::text::shown;
 
 /// Columns of what is printed, but for the list.
@@ -18,10 +18,10 @@ pub(super) fn list(rows: &[&Row], filter: &Filter, problems: &[String]) -> Strin
     let plural = if rows.len() == 1 { "" } else { "s" };
     let mut out = format!("{} session{plural}{words}\n", rows.len());
     if !rows.is_empty() {
-        out.push_str(&format!("{}\n", Row::HEADINGS));
+        out.push_str(&format!("{}\n", Row::headings(WIDE)));
     }
     for row in rows {
-        out.push_str(&row.line());
+        out.push_str(&row.line(WIDE));
         out.push('\n');
     }
     for problem in problems {

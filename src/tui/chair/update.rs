@@ -288,7 +288,8 @@ impl<S: Store> Chair<S> {
             Action::Decline => self.ask_decline(at_ms),
             Action::LetTimePass => return self.let_time_pass(),
             Action::CloseSession => self.ask_outcome(),
-            Action::Open | Action::Quit => {}
+            // Those of the start screen and of the supervisor's.
+            _ => {}
         }
         Vec::new()
     }

@@ -301,7 +301,7 @@ fn elsewhere(action: Action, places: &[Place]) -> Taken {
         Place::Treat => Some("on the treat screen: go-treat".to_owned()),
         Place::Close => Some("on the close screen: go-close".to_owned()),
         Place::Pictures => Some("among the pictures: pictures".to_owned()),
-        Place::Start | Place::Anywhere | Place::NotInText => None,
+        Place::Start | Place::Review | Place::Anywhere | Place::NotInText => None,
     });
     Taken::said(match way {
         Some(way) => format!("{word} works {way}. Nothing was done."),
