@@ -370,9 +370,34 @@ impl<'a> Stage<'a> {
                 let chosen = super::practise::choose(self.common, &PractiseArgs::plain(setup), &scenario, now)?;
                 self.practise(chosen)
             }
+            StartChoice::Review => {
+                self.face.close();
+                Err(review_instead(self.common))
+            }
             StartChoice::Quit => Ok(left(ending)),
         }
     }
+}
+
+/// Becomes `fadewright review`: the threads that wait for keys end with this program, so that none takes the other's.
+fn review_instead(common: &Common) -> CliError {
+    use std::os::unix::process::CommandExt;
+    let program = match std::env::current_exe() {
+        Ok(program) => program,
+        Err(e) => return CliError::Bad(format!("the program does not find itself: {e}; use fadewright review")),
+    };
+    let mut review = std::process::Command::new(program);
+    review.arg("review");
+    let named = [("--data-dir", common.data_dir.as_ref().map(|d| d.clone().into_os_string()))];
+    let texts = [("--theme", common.theme.clone()), ("--keys", common.keys.clone())];
+    let texts = texts.into_iter().map(|(flag, text)| (flag, text.map(std::ffi::OsString::from)));
+    for (flag, value) in named.into_iter().chain(texts).filter_map(|(flag, value)| Some((flag, value?))) {
+        review.arg(flag).arg(value);
+    }
+    if common.ascii {
+        review.arg("--ascii");
+    }
+    CliError::Bad(format!("the review could not be started: {}", review.exec()))
 }
 
 fn left(ending: Ending) -> ExitCode {
@@ -472,7 +497,7 @@ pub(super) fn practise(common: &Common, args: &PractiseArgs) -> Result<ExitCode,
             stage.practise(chosen)
         }
         StartChoice::Resume(path) => stage.resume(&path),
-        StartChoice::Treat(_) | StartChoice::Quit => Ok(left(ending)),
+        StartChoice::Treat(_) | StartChoice::Review | StartChoice::Quit => Ok(left(ending)),
     }
 }
 
@@ -501,6 +526,10 @@ pub(super) fn start(common: &Common) -> Result<ExitCode, CliError> {
     }));
     if let Ok(practice) = open_practice_dir(common) {
         entries.extend(resume_entries(&practice, Kind::Practice)?);
+    }
+    if !common.plain && !dir.list()?.is_empty() {
+        let text = "REVIEW all sessions: what departs from what was wanted comes first".to_owned();
+        entries.push(StartEntry { text, choice: StartChoice::Review });
     }
     entries.extend(practice_entries()?);
     let mut hints = missing_setup();

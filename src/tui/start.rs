@@ -38,6 +38,8 @@ pub enum StartChoice {
     Treat(PathBuf),
     /// Practise a scenario.
     Practise(String),
+    /// Look over all sessions.
+    Review,
     /// Leave.
     Quit,
 }

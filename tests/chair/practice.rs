@@ -148,3 +148,26 @@ fn practice_is_heard_in_lines_too() -> Done {
     lines.tell("y", "the client says: Mostly. I had gold injections")?;
     Ok(())
 }
+
+/// The start screen leads to the supervisor's side as soon as there is a session to look at, and the way back is the
+/// shell's.
+#[test]
+fn the_review_is_reached_from_the_start_screen() -> Done {
+    let home = tempfile::tempdir().unwrap();
+    let mut hand = Hand::treat(home.path(), "two-zone-band")?;
+    hand.leave()?;
+    assert_eq!(hand.chair.wait_exit()?, Ended::Code(0));
+    let (id, _) = super::hand::only_session(home.path());
+    let mut hand = Hand::start(home.path(), &[]);
+    hand.wait_for("REVIEW all sessions")?;
+    // The session that was left stands above it.
+    hand.chair.send("j");
+    hand.wait_for("> REVIEW all sessions")?;
+    hand.key('o');
+    hand.wait_for("HL-2041")?;
+    assert!(!hand.chair.screen().contains("PRACTISE first-script"), "{}", hand.chair.screen());
+    assert!(!id.is_empty());
+    hand.key('q');
+    assert_eq!(hand.chair.wait_exit()?, Ended::Code(0));
+    Ok(())
+}
