@@ -44,7 +44,7 @@
 //! | [`journal`] | files of events that show every change; generic, it knows no session |
 //! | [`recorder`] | decide, append, apply, advise: the only way to change a session |
 //! | [`practice`] | simulated skin, the model operator, the debrief |
-//! | [`review`] | figures and timeline of a recorded session |
+//! | [`review`] | figures of recorded sessions: of one in full, of many in a line each |
 //! | [`tui`] | screens, keys, themes and the terminal's guard |
 //! | [`cli`] | subcommands, and all that is printed |
 //!

@@ -214,6 +214,11 @@ fn treat(recorder: &mut Recorder<JournalSink>, clock: &FakeClock, n: usize, even
     if n == 5 {
         return Ok(());
     }
+    let state = recorder.state();
+    let open = state.opened.plan.zones.iter().zip(&state.zones).filter(|(_, z)| z.outcome.is_none());
+    for zone in open.map(|(plan, _)| plan.id.clone()).collect::<Vec<_>>() {
+        recorder.command(Command::EndZone { zone, reason: Some("enough for today".to_owned()) })?;
+    }
     answer(recorder, CheckPhase::SignOut)?;
     settle(recorder, n)?;
     recorder.command(Command::Close { outcome: SessionOutcome::Completed, note: String::new() })?;

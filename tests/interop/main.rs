@@ -9,7 +9,13 @@
 )]
 #![allow(missing_docs, reason = "the names of tests say what they hold")]
 
+#[path = "../bench/fleet.rs"]
+mod fleet;
 #[allow(dead_code, reason = "the same hands serve more tests elsewhere")]
 #[path = "../chair/lines.rs"]
 mod lines;
+mod queries;
 mod speech;
+#[allow(dead_code, reason = "the benches need more of it")]
+#[path = "../bench/stock.rs"]
+mod stock;

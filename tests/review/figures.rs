@@ -3,9 +3,7 @@
 use super::{Course, QUIET, put, session};
 use crate::cli::home;
 use fadewright::journal::{read, skim};
-use fadewright::review::{
-    AdviceFate, Gatherer, Kept, PlannedPulses, RecordState, client_course, event_of, statistics, summarise,
-};
+use fadewright::review::{AdviceFate, Gatherer, Kept, RecordState, client_course, event_of, statistics, summarise};
 use fadewright::session::{Event, Response, Stamp};
 
 pub fn kept(events: &[(Stamp, Event)]) -> Kept {
@@ -13,7 +11,7 @@ pub fn kept(events: &[(Stamp, Event)]) -> Kept {
     for (stamp, event) in events {
         assert!(gatherer.take(*stamp, event.clone()));
     }
-    gatherer.finish(RecordState::Sound, None, &mut PlannedPulses::default()).unwrap()
+    gatherer.finish(RecordState::Sound, None).unwrap()
 }
 
 #[test]
@@ -22,7 +20,9 @@ fn a_line_has_the_figures_of_the_log() {
         let bench = session("CL-1", QUIET, course);
         let (kept, log) = (kept(bench.events()), summarise(bench.events()).unwrap());
         let planned: u64 = log.zones.iter().map(|z| u64::from(z.planned_passes) * z.planned_pulses_per_pass).sum();
-        assert_eq!((kept.row.pulses, kept.row.planned_pulses), (log.pulses, planned));
+        let off = kept.row.planned_even_pulses as f64 / planned as f64;
+        assert!((0.7..=1.1).contains(&off), "{off}: without an edge a pass takes about as many");
+        assert_eq!(kept.row.pulses, log.pulses);
         assert_eq!(kept.row.events, log.events);
         assert_eq!(kept.row.outcome.map(|o| o.to_string()), log.outcome);
         assert_eq!(kept.row.operator_code.as_deref(), Some("OP-1"));

@@ -56,6 +56,11 @@ pub fn session(client: &str, id: &str, course: Course) -> Bench {
         bench.run(Command::EndPass { explanation: None });
     }
     settle(&mut bench, true);
+    for zone in 0..bench.state().zones.len() {
+        if bench.state().zones[zone].outcome.is_none() {
+            bench.run(Command::EndZone { zone: bench.zone_id(zone), reason: Some("enough".to_owned()) });
+        }
+    }
     bench.answer_all(fadewright::protocol::CheckPhase::SignOut);
     let outcome = if course == Course::Blister { SessionOutcome::Stopped } else { SessionOutcome::Completed };
     bench.run(Command::Close { outcome, note: String::new() });
