@@ -45,7 +45,7 @@
 //! | [`signoff`] | a person's signature over a closed session |
 //! | [`recorder`] | decide, append, apply, advise: the only way to change a session |
 //! | [`practice`] | simulated skin, the model operator, the debrief |
-//! | [`review`] | figures and timeline of a recorded session |
+//! | [`review`] | figures of recorded sessions: of one in full, of many in a line each |
 //! | [`report`] | a recorded session for others: page, tables, aftercare, calendar, FHIR |
 //! | [`tui`] | screens, keys, themes and the terminal's guard |
 //! | [`cli`] | subcommands, and all that is printed |

@@ -20,6 +20,7 @@ mod journal_faults;
 mod plans;
 mod practice;
 mod properties;
+mod review;
 mod rules;
 mod screens;
 mod session;

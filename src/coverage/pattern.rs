@@ -17,11 +17,6 @@ pub struct Pattern {
     edge: EdgeEffect,
 }
 
-/// The pulses of a lattice; without one, what the area takes.
-fn count(lattice: Option<&Lattice>, area_mm2: f64, spot: SpotDiameter, overlap: Overlap) -> u64 {
-    lattice.map_or_else(|| even_pulses(area_mm2, spot, overlap).ceil() as u64, Lattice::pulses).max(1)
-}
-
 impl Pattern {
     /// The hexagonal pass of a zone. A zone that would take more than a million pulses gets their number without the
     /// edge, and no lattice.
@@ -34,17 +29,11 @@ impl Pattern {
         let areas = hit_areas(&outline, &discs);
         let outside = spots.iter().filter(|p| !outline.contains(**p)).count() as u64;
         let area_mm2 = outline.area_mm2();
-        let pulses = count(lattice.as_ref(), area_mm2, spot, overlap);
+        let pulses =
+            lattice.as_ref().map_or(even_pulses(area_mm2, spot, overlap).ceil() as u64, Lattice::pulses).max(1);
         let pitch_mm = spot.mm() * (1.0 - overlap.percent() / 100.0);
         let edge = EdgeEffect::of(area_mm2, pulses, pitch_mm);
         Self { outline, spot, overlap, lattice, areas, pulses, outside, edge }
-    }
-
-    /// The pulses of that pass alone, for whoever needs nothing else of it.
-    #[must_use]
-    pub fn pulses_of(outline: &Outline, spot: SpotDiameter, overlap: Overlap) -> u64 {
-        let lattice = Lattice::fit(outline, LatticeKind::Hexagonal, spot, overlap).ok();
-        count(lattice.as_ref(), outline.area_mm2(), spot, overlap)
     }
 
     /// The zone.

@@ -1,7 +1,7 @@
 //! From events to what is kept of a session: the same fold as everywhere, and figures taken from its end.
 
 use super::row::{ADVERSE, AdviceFate, AdviceFigure, Exposure, Kept, OPERATOR_ITEM, RecordState, Row};
-use crate::coverage::Pattern;
+use crate::coverage::even_pulses;
 use crate::plan::{Setting, Zone};
 use crate::session::{
     AdviceAnswer, AdviceEntry, AdviceStatus, Answer, Event, Opened, PulseSource, Response, Stamp, State, ZoneState,
@@ -10,20 +10,11 @@ use crate::text::shown;
 use serde::Deserialize;
 use std::collections::HashMap;
 
-/// Planned pulses by zone, worked out once for each: laying a pass takes milliseconds, and a client's plan comes back.
-#[derive(Debug, Default)]
-pub struct PlannedPulses(HashMap<String, u64>);
-
-impl PlannedPulses {
-    /// Pulses of all planned passes of a zone with the planned spot.
-    fn of(&mut self, zone: &Zone) -> u64 {
-        let (spot, overlap) = (zone.setting.spot, zone.overlap);
-        // Text that tells two zones apart as far as their pulses go.
-        let key = format!("{:?} {} {}", zone.shape, spot.mm(), overlap.percent());
-        let known = self.0.entry(key);
-        let one = known.or_insert_with(|| Pattern::pulses_of(&zone.shape.outline(), spot, overlap));
-        one.saturating_mul(u64::from(zone.passes))
-    }
+/// Pulses of all planned passes of a zone as if it had no edge. The fitted number takes milliseconds for each zone, which
+/// ten thousand sessions do not have.
+fn planned(zone: &Zone) -> u64 {
+    let one = even_pulses(zone.shape.area_mm2(), zone.setting.spot, zone.overlap).ceil().max(1.0) as u64;
+    one.saturating_mul(u64::from(zone.passes))
 }
 
 /// Takes a session's events one by one.
@@ -75,14 +66,14 @@ impl Gatherer {
 
     /// What is kept of the session; none when there was no event.
     #[must_use]
-    pub fn finish(self, record: RecordState, record_text: Option<String>, planned: &mut PlannedPulses) -> Option<Kept> {
+    pub fn finish(self, record: RecordState, record_text: Option<String>) -> Option<Kept> {
         let state = self.state?;
         let advice: Vec<AdviceFigure> = state.advice.iter().map(|a| figure(a, &self.answered_ms)).collect();
         let (mut exposures, mut unexposed) = (Vec::new(), Vec::new());
         for (plan, zone) in state.opened.plan.zones.iter().zip(&state.zones) {
             expose(plan, zone, &mut exposures, &mut unexposed);
         }
-        let row = row_of(&state, &exposures, &advice, planned, record, record_text);
+        let row = row_of(&state, &exposures, &advice, record, record_text);
         let mut kept = Kept { row, exposures, unexposed, advice };
         let adverse = kept.responses().filter(|kind| ADVERSE.contains(kind)).count();
         kept.row.adverse = u32::try_from(adverse).unwrap_or(u32::MAX);
@@ -150,7 +141,6 @@ fn row_of(
     state: &State,
     exposures: &[Exposure],
     advice: &[AdviceFigure],
-    planned: &mut PlannedPulses,
     record: RecordState,
     record_text: Option<String>,
 ) -> Row {
@@ -176,7 +166,7 @@ fn row_of(
         wavelengths_nm,
         zones: o.plan.zones.len(),
         pulses: state.total_pulses(),
-        planned_pulses: o.plan.zones.iter().map(|z| planned.of(z)).fold(0, u64::saturating_add),
+        planned_even_pulses: o.plan.zones.iter().map(planned).fold(0, u64::saturating_add),
         highest_level: advice.iter().map(|a| a.level).max(),
         declined: count(advice.iter().filter(|a| a.answer == AdviceFate::Declined).count()),
         overridden: count(overridden),

@@ -185,9 +185,9 @@ impl Row {
     #[must_use]
     pub const fn headings(columns: usize) -> &'static str {
         if columns >= WIDE {
-            "  date       session                client     oper.  skin nm        z  pulses/planned advice decl adv end"
+            "  date       session                client     oper.  skin nm        z  pulses/about   advice decl adv end"
         } else {
-            "  date       client    oper. sk. nm       pulses/plan advic de ad end"
+            "  date       client    oper. sk. nm       pulses/abt. advic de ad end"
         }
     }
 
@@ -208,7 +208,7 @@ impl Row {
         if columns < WIDE {
             let nm = if self.practice.is_some() { "PRACTICE".to_owned() } else { nm };
             let end = if self.record == RecordState::Damaged { "DAMAGED" } else { end };
-            let pulses = format!("{}/{}", self.pulses, self.planned_pulses);
+            let pulses = format!("{}/{}", self.pulses, self.planned_even_pulses);
             return format!(
                 "{mark} {date:<10} {} {} {skin:<3} {} {} {level:<5} {decl:>2} {:>2} {end}",
                 cell(client, 9),
@@ -226,7 +226,7 @@ impl Row {
             cell(Some(&nm), 9),
             self.zones,
             self.pulses,
-            self.planned_pulses,
+            self.planned_even_pulses,
             self.adverse,
         );
         if self.signed {

@@ -17,7 +17,7 @@ mod wilson;
 pub use charts::{Series, charts};
 pub use course::{ClientCourse, CourseSession, client_course};
 pub use follow_up::{FollowUpLine, PhotoLine, follow_up_line, follow_ups};
-pub use gather::{Gatherer, PlannedPulses, event_of};
+pub use gather::{Gatherer, event_of};
 pub use list::{Filter, SortKey, WIDE, sort};
 pub use progress::{Progress, Run, progress};
 pub use row::{ADVERSE, AdviceFate, AdviceFigure, Exposure, Kept, OPERATOR_ITEM, RecordState, Row};

@@ -59,8 +59,9 @@ pub struct Row {
     pub zones: usize,
     /// Pulses counted.
     pub pulses: u64,
-    /// Pulses planned, over all zones and passes, with the planned spots.
-    pub planned_pulses: u64,
+    /// Pulses planned, over all zones and passes, as if zones had no edge: a lattice fitted to a zone takes some more or
+    /// less, and the session itself tells it.
+    pub planned_even_pulses: u64,
     /// The most urgent advice there was; none where there was none.
     pub highest_level: Option<Level>,
     /// Advice that was declined.
@@ -98,7 +99,7 @@ impl Row {
             wavelengths_nm: Vec::new(),
             zones: 0,
             pulses: 0,
-            planned_pulses: 0,
+            planned_even_pulses: 0,
             highest_level: None,
             declined: 0,
             overridden: 0,

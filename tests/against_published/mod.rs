@@ -12,6 +12,7 @@ mod heat;
 mod optics;
 mod rules;
 mod sight;
+mod statistics;
 mod transport;
 mod unsteady_hand;
 

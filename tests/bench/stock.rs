@@ -127,7 +127,7 @@ fn add_session(
     Ok(count)
 }
 
-fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
+pub fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
     OpenOptions::new().write(true).create_new(true).mode(0o600).open(path)?.write_all(bytes)
 }
 
@@ -154,7 +154,8 @@ fn treat(recorder: &mut Recorder<JournalSink>, clock: &FakeClock) -> Result<(), 
     Ok(())
 }
 
-fn answer(recorder: &mut Recorder<JournalSink>, phase: CheckPhase) -> Result<(), Box<dyn Error>> {
+/// Answers all of a phase's checks well.
+pub fn answer(recorder: &mut Recorder<JournalSink>, phase: CheckPhase) -> Result<(), Box<dyn Error>> {
     let items: Vec<_> = recorder
         .state()
         .items(phase)
@@ -174,10 +175,11 @@ fn answer(recorder: &mut Recorder<JournalSink>, phase: CheckPhase) -> Result<(),
 
 /// A file in memory.
 #[derive(Clone, Default)]
-struct InMemory(Arc<Mutex<Vec<u8>>>);
+pub struct InMemory(Arc<Mutex<Vec<u8>>>);
 
 impl InMemory {
-    fn bytes(&self) -> Vec<u8> {
+    /// What was written.
+    pub fn bytes(&self) -> Vec<u8> {
         self.0.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 }

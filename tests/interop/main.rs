@@ -16,8 +16,14 @@ mod exports;
 #[allow(dead_code, reason = "the same bench serves more tests elsewhere")]
 #[path = "../fixture/mod.rs"]
 mod fixture;
+#[path = "../bench/fleet.rs"]
+mod fleet;
 #[allow(dead_code, reason = "the same hands serve more tests elsewhere")]
 #[path = "../chair/lines.rs"]
 mod lines;
+mod queries;
 mod signing;
 mod speech;
+#[allow(dead_code, reason = "the benches need more of it")]
+#[path = "../bench/stock.rs"]
+mod stock;

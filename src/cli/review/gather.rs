@@ -2,7 +2,7 @@
 
 use super::index::{Entry, Index};
 use crate::journal::{DataDir, Digest, JournalError, StampedSession, read, skim};
-use crate::review::{Gatherer, Kept, PlannedPulses, RecordState, event_of};
+use crate::review::{Gatherer, Kept, RecordState, event_of};
 use crate::session::{Event, Stamp};
 use std::path::Path;
 use std::sync::Mutex;
@@ -120,12 +120,12 @@ fn read_all(
     let next = AtomicUsize::new(0);
     let out = Mutex::new(Vec::with_capacity(to_read.len()));
     let work = || {
-        let (mut planned, mut buffer) = (PlannedPulses::default(), Vec::new());
+        let mut buffer = Vec::new();
         let mut mine = Vec::new();
         while let Some(at) = to_read.get(next.fetch_add(1, Ordering::Relaxed)) {
             let Some(s) = sessions.get(*at) else { continue };
             let Some(journal) = s.journal else { continue };
-            let (kept, head) = one(s, &mut planned, &mut buffer);
+            let (kept, head) = one(s, &mut buffer);
             done(&kept, s);
             mine.push((*at, Entry { id: s.id.clone(), journal, notes: s.notes, head, kept }));
         }
@@ -143,10 +143,10 @@ fn read_all(
 }
 
 /// What is kept of one journal, and its head where it is sound.
-fn one(s: &StampedSession, planned: &mut PlannedPulses, buffer: &mut Vec<u8>) -> (Kept, Option<Digest>) {
-    match quick(s, planned, buffer) {
+fn one(s: &StampedSession, buffer: &mut Vec<u8>) -> (Kept, Option<Digest>) {
+    match quick(s, buffer) {
         Ok(Some((kept, head))) => (kept, Some(head)),
-        Ok(None) => match whole(s, planned) {
+        Ok(None) => match whole(s) {
             Ok(found) => found,
             Err(e) => (unread(s, &e.to_string()), None),
         },
@@ -154,22 +154,18 @@ fn one(s: &StampedSession, planned: &mut PlannedPulses, buffer: &mut Vec<u8>) ->
     }
 }
 
-fn quick(
-    s: &StampedSession,
-    planned: &mut PlannedPulses,
-    buffer: &mut Vec<u8>,
-) -> Result<Option<(Kept, Digest)>, JournalError> {
+fn quick(s: &StampedSession, buffer: &mut Vec<u8>) -> Result<Option<(Kept, Digest)>, JournalError> {
     let mut gatherer = Gatherer::default();
     let skimmed = skim(&s.path, buffer, |r| {
         let stamp = Stamp { seq: r.seq, at: r.at, mono_ms: r.mono_ms };
         event_of(&r.event).is_ok_and(|event| gatherer.take(stamp, event))
     })?;
     let Some(skimmed) = skimmed.filter(|s| s.notes.altered == 0) else { return Ok(None) };
-    Ok(gatherer.finish(RecordState::Sound, None, planned).map(|kept| (kept, skimmed.head)))
+    Ok(gatherer.finish(RecordState::Sound, None).map(|kept| (kept, skimmed.head)))
 }
 
 /// A journal that is not plainly sound: what stands before the damage.
-fn whole(s: &StampedSession, planned: &mut PlannedPulses) -> Result<(Kept, Option<Digest>), JournalError> {
+fn whole(s: &StampedSession) -> Result<(Kept, Option<Digest>), JournalError> {
     let back = read::<Event>(&s.path)?;
     let mut gatherer = Gatherer::default();
     for r in back.records {
@@ -190,7 +186,7 @@ fn whole(s: &StampedSession, planned: &mut PlannedPulses) -> Result<(Kept, Optio
         _ => RecordState::Damaged,
     };
     let text = (state != RecordState::Sound || !back.not_understood.is_empty()).then(|| words.clone());
-    let kept = gatherer.finish(state, text, planned).unwrap_or_else(|| {
+    let kept = gatherer.finish(state, text).unwrap_or_else(|| {
         let mut kept = unread(s, &words);
         kept.row.record = state;
         kept

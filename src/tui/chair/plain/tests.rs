@@ -145,7 +145,8 @@ fn an_advice_is_said_in_full_and_answered_only_after_it_could_be_heard() {
 #[test]
 fn every_action_of_the_chair_can_be_typed_by_its_name() {
     let room = Room::new();
-    for row in table().bindings().iter().filter(|row| !matches!(row.context, Place::Start | Place::Review)) {
+    let table = table();
+    for row in table.bindings().iter().filter(|row| !matches!(row.context, Place::Start | Place::Review)) {
         let mut room =
             Room { chair: Room::new().chair, teller: Teller::new(10), clock: room.clock.clone(), heard: vec![] };
         room.chair.screen = match row.context {
