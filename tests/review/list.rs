@@ -149,7 +149,13 @@ fn one_session_its_course_and_the_statistics_have_json_twins() {
     assert_eq!(run(home.path(), &["review", "--course", "CL-77"]).code, 1);
     let s = run(home.path(), &["review", "--statistics", "--json"]).json();
     assert_eq!((&s["sessions"], &s["left_out_damaged"], &s["practice"]), (&4.into(), &1.into(), &false.into()));
-    assert_eq!(s["groups"][0]["responses"][0]["response"], "whitening");
+    assert_eq!(
+        (&s["groups"][0]["responses"][0]["response"], &s["groups"][0]["exposures"]),
+        (&"redness".into(), &4.into())
+    );
+    // Noted before the first pulse, whitening belongs to no setting; it counts among what was seen in sessions.
+    let seen = s["responses"].as_array().unwrap().iter().find(|r| r["response"] == "whitening").unwrap();
+    assert_eq!((&seen["sessions"], &seen["share_of_sessions"]), (&4.into(), &1.0.into()));
     assert!(run(home.path(), &["review", "--statistics"]).out.contains("Wilson"));
 }
 
