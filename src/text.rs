@@ -59,6 +59,16 @@ pub fn fitted(text: &str, columns: usize) -> String {
     out
 }
 
+/// The text in lines of at most `columns` columns, each behind `indent` spaces; where that leaves little room, 20 columns
+/// of text.
+#[must_use]
+pub fn indented(text: &str, indent: usize, columns: usize) -> Vec<String> {
+    /// Less than this is not read with ease.
+    const LEAST: usize = 20;
+    let pad = " ".repeat(indent);
+    wrapped(text, columns.saturating_sub(indent).max(LEAST)).into_iter().map(|l| format!("{pad}{l}")).collect()
+}
+
 /// The text broken into lines of at most `columns` columns at spaces; a longer word is cut.
 #[must_use]
 pub fn wrapped(text: &str, columns: usize) -> Vec<String> {

@@ -81,11 +81,6 @@ fn program() -> String {
     format!("fadewright {}", env!("CARGO_PKG_VERSION"))
 }
 
-/// What a practice journal says of its program: whatever reads it sees that nobody was treated.
-pub(super) fn practice_program() -> String {
-    format!("{} PRACTICE", program())
-}
-
 /// Everything a session on screen needs.
 struct Stage<'a> {
     common: &'a Common,
@@ -190,29 +185,22 @@ impl<'a> Stage<'a> {
     }
 
     /// Begins practice: the same chair, and skin that answers.
-    fn practise(mut self, chosen: Chosen) -> Result<ExitCode, CliError> {
+    fn practise(mut self, mut chosen: Chosen) -> Result<ExitCode, CliError> {
         let now = self.machine.now();
         self.clock = Arc::new(PracticeClock::new(self.machine, chosen.from, chosen.run.speed));
         let id = SessionId::new(now.wall)?;
         let writer = Writer::<Event>::create(&self.dir, &id, self.acks())?;
         let (demonstration, seed) = (chosen.run.demonstration, chosen.run.seed);
-        let opened = Opened {
-            session: id.to_string(),
-            program: practice_program(),
-            date: chosen.from.date_naive(),
-            plan: chosen.plan,
-            device: chosen.device,
-            protocol: chosen.protocol,
-            practice: Some(Box::new(chosen.run)),
-        };
+        let notices = std::mem::take(&mut chosen.notices);
+        let opened = chosen.opened(&id);
         let sink = SkinSink::new(JournalSink::new(writer, self.dir.clone()), LightBook::default());
         let recorder = Recorder::open(opened, sink, Arc::clone(&self.clock)).map_err(|e| record_error(&e))?;
         let mut chair = self.chair(recorder)?;
         // One message has room at a time; what is odd is told before the seed, which the debrief repeats.
-        if chosen.notices.is_empty() {
+        if notices.is_empty() {
             chair.say(format!("PRACTICE, seed {seed}: --seed {seed} brings the same skin again"));
         } else {
-            chair.warn(format!("{}; seed {seed}", chosen.notices.join("; ")));
+            chair.warn(format!("{}; seed {seed}", notices.join("; ")));
         }
         let listing = self.list_in_day_book(id, now.wall);
         self.work_beside(chair.state().opened.clone());

@@ -74,11 +74,7 @@ impl ClientCourse {
     #[must_use]
     pub fn lines(&self, columns: usize) -> Vec<String> {
         let mut out = Vec::new();
-        let mut say = |indent: usize, text: &str| {
-            let pad = " ".repeat(indent);
-            let room = columns.saturating_sub(indent).max(20);
-            out.extend(crate::text::wrapped(text, room).into_iter().map(|l| format!("{pad}{l}")));
-        };
+        let mut say = |indent: usize, text: &str| out.extend(crate::text::indented(text, indent, columns));
         let n = self.sessions.len();
         say(0, &format!("COURSE of {}: {n} session{}", shown(&self.client_code), if n == 1 { "" } else { "s" }));
         for (i, s) in self.sessions.iter().enumerate() {

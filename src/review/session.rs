@@ -5,7 +5,7 @@ use super::summary::{Summary, ZoneLine, summarise};
 use super::timeline::{TimelineEntry, timeline};
 use crate::journal::Verdict;
 use crate::session::{Event, Stamp};
-use crate::text::{fitted, shown, wrapped};
+use crate::text::{fitted, indented, shown, wrapped};
 use crate::units::trimmed;
 use serde::Serialize;
 
@@ -40,9 +40,7 @@ struct Sheet {
 
 impl Sheet {
     fn say(&mut self, indent: usize, text: &str) {
-        let pad = " ".repeat(indent);
-        let room = self.columns.saturating_sub(indent).max(20);
-        self.out.extend(wrapped(text, room).into_iter().map(|l| format!("{pad}{l}")));
+        self.out.extend(indented(text, indent, self.columns));
     }
 }
 

@@ -322,11 +322,7 @@ impl Statistics {
     #[must_use]
     pub fn lines(&self, columns: usize) -> Vec<String> {
         let mut out = Vec::new();
-        let mut say = |indent: usize, text: &str| {
-            let pad = " ".repeat(indent);
-            let room = columns.saturating_sub(indent).max(20);
-            out.extend(crate::text::wrapped(text, room).into_iter().map(|l| format!("{pad}{l}")));
-        };
+        let mut say = |indent: usize, text: &str| out.extend(crate::text::indented(text, indent, columns));
         let percent = |share: f64| trimmed(share * 100.0, 1);
         let kind = if self.practice { "PRACTICE, nobody was treated: " } else { "" };
         say(

@@ -5,6 +5,7 @@
 //! [`widgets`] are the parts that screens are built from.
 
 pub mod announce;
+mod bounded_line;
 pub mod chair;
 pub mod chord;
 pub mod events;

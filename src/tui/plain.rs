@@ -4,6 +4,7 @@
 //! [`super::chair::plain`].
 
 use super::announce::Heard;
+use super::bounded_line::read_line;
 use super::chair::plain::Teller;
 use super::chair::{Chair, Effect};
 use super::events::{Signal, Stamped, TermEvent, stop_job, watch_signals};
@@ -55,7 +56,7 @@ pub fn spawn(
     std::thread::Builder::new().name("lines".into()).spawn(move || {
         let mut input = input;
         loop {
-            let typed = read_line(&mut input);
+            let typed = next_line(&mut input);
             let over = typed == Typed::End;
             let stamped = Stamped { at_ms: clock.now().mono_ms, what: typed };
             if !send(stamped) || over {
@@ -67,36 +68,13 @@ pub fn spawn(
 }
 
 /// The next line. What the end of input cut off is not taken: half a number is a wrong number.
-fn read_line(input: &mut impl BufRead) -> Typed {
-    let (mut line, mut long) = (Vec::new(), false);
-    loop {
-        let here = match input.fill_buf() {
-            Ok(here) => here,
-            Err(e) if e.kind() == io::ErrorKind::Interrupted => continue,
-            Err(_) => return Typed::End,
-        };
-        if here.is_empty() {
-            return if line.is_empty() {
-                Typed::End
-            } else {
-                Typed::Refused("The last line was cut off and not taken.")
-            };
-        }
-        let end = here.iter().position(|b| *b == b'\n');
-        let part = here.get(..end.unwrap_or(here.len())).unwrap_or_default();
-        long |= line.len() + part.len() > LONGEST;
-        if !long {
-            line.extend_from_slice(part);
-        }
-        let used = part.len() + usize::from(end.is_some());
-        input.consume(used);
-        if end.is_some() {
-            return if long {
-                Typed::Refused("That line is far too long. Nothing was taken.")
-            } else {
-                Typed::Line(String::from_utf8_lossy(&line).into_owned())
-            };
-        }
+fn next_line(input: &mut impl BufRead) -> Typed {
+    match read_line(input, LONGEST) {
+        Err(_) => Typed::End,
+        Ok(line) if !line.ended && line.bytes.is_empty() && !line.too_long => Typed::End,
+        Ok(line) if !line.ended => Typed::Refused("The last line was cut off and not taken."),
+        Ok(line) if line.too_long => Typed::Refused("That line is far too long. Nothing was taken."),
+        Ok(line) => Typed::Line(String::from_utf8_lossy(&line.bytes).into_owned()),
     }
 }
 
@@ -267,7 +245,7 @@ mod tests {
         let long = "x".repeat(LONGEST + 1);
         let text = format!("pulse\r\n\n{long}\ncount 1\nM\u{fc}\ncoun");
         let mut input = io::Cursor::new(text.into_bytes());
-        let mut next = || read_line(&mut input);
+        let mut next = || next_line(&mut input);
         assert_eq!(next(), Typed::Line("pulse\r".to_owned()));
         assert_eq!(next(), Typed::Line(String::new()));
         assert!(matches!(next(), Typed::Refused(why) if why.contains("too long")));
@@ -275,6 +253,6 @@ mod tests {
         assert_eq!(next(), Typed::Line("Mü".to_owned()));
         assert!(matches!(next(), Typed::Refused(why) if why.contains("cut off")));
         assert_eq!(next(), Typed::End);
-        assert_eq!(read_line(&mut io::Cursor::new(b"\xff\xfe\n".to_vec())), Typed::Line("\u{fffd}\u{fffd}".to_owned()));
+        assert_eq!(next_line(&mut io::Cursor::new(b"\xff\xfe\n".to_vec())), Typed::Line("\u{fffd}\u{fffd}".to_owned()));
     }
 }

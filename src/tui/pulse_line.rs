@@ -1,5 +1,6 @@
 //! The line of pulses from outside: what its lines mean, and how it stands.
 
+use super::bounded_line;
 use std::io::{self, BufRead};
 
 /// What came on the line.
@@ -35,26 +36,9 @@ fn meaning(line: &[u8]) -> Option<LineNews> {
 /// What the reader fails with.
 pub fn read_line(reader: &mut impl BufRead) -> io::Result<Option<LineNews>> {
     loop {
-        let (mut line, mut long) = (Vec::new(), false);
-        let ended = loop {
-            let here = reader.fill_buf()?;
-            if here.is_empty() {
-                break false;
-            }
-            let end = here.iter().position(|b| *b == b'\n');
-            let part = here.get(..end.unwrap_or(here.len())).unwrap_or_default();
-            long |= line.len() + part.len() > LONGEST;
-            if !long {
-                line.extend_from_slice(part);
-            }
-            let used = part.len() + usize::from(end.is_some());
-            reader.consume(used);
-            if end.is_some() {
-                break true;
-            }
-        };
-        let news = if long { Some(LineNews::Garbage) } else { meaning(&line) };
-        match (ended, news) {
+        let line = bounded_line::read_line(reader, LONGEST)?;
+        let news = if line.too_long { Some(LineNews::Garbage) } else { meaning(&line.bytes) };
+        match (line.ended, news) {
             (true, Some(news)) => return Ok(Some(news)),
             (true, None) => {}
             (false, Some(_)) => return Ok(Some(LineNews::Garbage)),

@@ -7,14 +7,13 @@ use crate::cli::files::open_practice_dir;
 use crate::cli::log::{Log, render};
 use crate::cli::output::{CliError, print, print_json};
 use crate::cli::sessions::read_session;
-use crate::cli::treat::practice_program;
 use crate::clock::{Clock, SystemClock};
 use crate::journal::{DataDir, SessionId, Writer, daybook};
 use crate::practice::debrief::{Debrief, debrief};
 use crate::practice::{LightBook, Manner, Operator, play};
 use crate::recorder::JournalSink;
 use crate::review::{summarise, timeline};
-use crate::session::{Event, Opened};
+use crate::session::Event;
 use serde::Serialize;
 use std::process::ExitCode;
 use std::time::Duration;
@@ -69,19 +68,12 @@ fn one(
     let id = SessionId::new(now)?;
     let writer = Writer::<Event>::create(dir, &id, |_| {})?;
     daybook::opened(dir, &id, now)?;
-    let opened = Opened {
-        session: id.to_string(),
-        program: practice_program(),
-        date: chosen.from.date_naive(),
-        plan: chosen.plan,
-        device: chosen.device,
-        protocol: chosen.protocol,
-        practice: Some(Box::new(chosen.run)),
-    };
+    let begins = (chosen.from, chosen.earlier.clone());
+    let opened = chosen.opened(&id);
     let mut operator = Operator::new(Manner::Sound);
     let sink = JournalSink::new(writer, dir.clone());
-    let played = play(opened, sink, &mut operator, book, (chosen.from, chosen.earlier), &mut |_| true)
-        .map_err(|e| CliError::Bad(e.to_string()))?;
+    let played =
+        play(opened, sink, &mut operator, book, begins, &mut |_| true).map_err(|e| CliError::Bad(e.to_string()))?;
     let writer = played.sink.into_inner().into_writer();
     let (head, count, path) = (writer.head(), writer.last_seq(), writer.path().to_owned());
     if !writer.wait_saved(LAST_WAIT) {

@@ -7,12 +7,12 @@ use crate::cli::output::{CliError, print, print_json};
 use crate::cli::plan::limit_errors;
 use crate::cli::sessions::read_session;
 use crate::device::DeviceProfile;
-use crate::journal::DataDir;
+use crate::journal::{DataDir, SessionId};
 use crate::plan::Plan;
 use crate::practice::{course_name, next_session};
 use crate::protocol::Protocol;
 use crate::scenario::{HiddenCase, PracticeRun, SHIPPED, check_against, load, shipped, unheard};
-use crate::session::{Earlier, State};
+use crate::session::{Earlier, Opened, State};
 use crate::source::{Loaded, Problems, nearest, read_file};
 use crate::text::shown;
 use crate::units::trimmed;
@@ -38,6 +38,22 @@ pub(in crate::cli) struct Chosen {
     pub earlier: Option<Earlier>,
     /// What somebody should know before it begins.
     pub notices: Vec<String>,
+}
+
+impl Chosen {
+    /// What its session begins with.
+    pub fn opened(self, session: &SessionId) -> Opened {
+        Opened {
+            session: session.to_string(),
+            // Whatever reads the journal sees that nobody was treated.
+            program: format!("fadewright {} PRACTICE", env!("CARGO_PKG_VERSION")),
+            date: self.from.date_naive(),
+            plan: self.plan,
+            device: self.device,
+            protocol: self.protocol,
+            practice: Some(Box::new(self.run)),
+        }
+    }
 }
 
 /// Chooses by the arguments; `now` is when a first session begins.

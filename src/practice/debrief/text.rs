@@ -1,7 +1,7 @@
 //! The debrief as text, for screens and for the command line.
 
 use super::{Debrief, DecisionKind, ZoneResult};
-use crate::text::wrapped;
+use crate::text::indented;
 use crate::units::trimmed;
 
 impl Debrief {
@@ -15,8 +15,7 @@ impl Debrief {
                 out.push(String::new());
                 return;
             }
-            let pad = " ".repeat(indent);
-            out.extend(wrapped(text, columns.saturating_sub(indent).max(20)).into_iter().map(|l| format!("{pad}{l}")));
+            out.extend(indented(text, indent, columns));
         };
         say(0, &format!("PRACTICE debrief: {} ({})", self.title, self.scenario));
         say(0, &format!("{}; {}", self.grade, self.model));
@@ -97,7 +96,7 @@ impl Debrief {
             out.extend([String::new(), "WHERE THE PULSES FELL".to_owned()]);
         }
         for (title, map) in maps {
-            out.extend(wrapped(&title, columns.saturating_sub(2).max(20)).into_iter().map(|l| format!("  {l}")));
+            out.extend(indented(&title, 2, columns));
             out.extend(map.iter().map(|row| format!("  {row}")));
         }
         out
