@@ -102,6 +102,28 @@ fn window() {
     thread::sleep(PATIENCE * 3);
 }
 
+/// Two presses in one write are two taps, unless the switch is said to bounce.
+#[test]
+fn a_bouncing_switch_is_believed_only_where_it_is_named() -> Done {
+    for (bounce_ms, counted) in [("0", 2), ("40", 1)] {
+        let home = tempfile::tempdir().unwrap();
+        let mut hand = Hand::start(home.path(), &["treat", &sample("two-zone-band"), "--bounce-ms", bounce_ms]);
+        hand.wait_for("CHECKS")?;
+        hand.begin_a_pass()?;
+        hand.chair.send("  ");
+        hand.wait_count(counted)?;
+        hand.chair.wait_quiet(Duration::from_millis(100));
+        assert_eq!(hand.count(), Some(counted), "{bounce_ms} ms");
+        hand.key(' ');
+        hand.wait_count(counted + 1)?;
+    }
+    let home = tempfile::tempdir().unwrap();
+    let told = run(home.path(), &["treat", &sample("two-zone-band"), "--bounce-ms", "41"]);
+    assert_eq!(told.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&told.stderr).contains("0..=40"));
+    Ok(())
+}
+
 #[test]
 fn a_closed_window_ends_the_program_and_is_the_last_event() {
     let home = tempfile::tempdir().unwrap();

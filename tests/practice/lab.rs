@@ -1,6 +1,6 @@
 //! Simulated skin without a session around it, and sessions played without a terminal.
 
-use crate::fixture::{date, device, protocol};
+use crate::fixture::{device, protocol};
 use chrono::{DateTime, Duration, FixedOffset};
 use fadewright::device::{BeamProfile, DeviceProfile};
 use fadewright::plan::{self, Plan};
@@ -156,9 +156,4 @@ pass_spacing = "20 min"
         }
         skin
     }
-}
-
-#[test]
-fn the_day_of_the_lab_is_the_day_of_the_samples() {
-    assert!(date("2026-11-24") < from().date_naive());
 }

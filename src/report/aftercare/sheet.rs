@@ -203,8 +203,8 @@ fn today(seen: &Seen<'_>) -> Vec<Item> {
         &[Response::Darkening],
         published(
             "Chang LY et al., 2001",
-            "Some ink turned darker. It was left at that: wait, and let your clinic judge it. Such ink may clear later, or \
-             may not.",
+            "Some ink turned darker. Wait, and let your clinic judge it before anything more is done there. Such ink may \
+             clear later, or may not.",
         ),
     );
     when(
